@@ -1,0 +1,1 @@
+"""From pressures and temperatures to saturation, superheat and subcooling."""

@@ -1,0 +1,1 @@
+"""The phase finder: one fold over samples, live and in batch alike."""

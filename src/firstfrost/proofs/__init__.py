@@ -1,0 +1,1 @@
+"""What each function must do, declared as rows, judged with uncertainty."""

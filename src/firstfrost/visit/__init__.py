@@ -1,0 +1,1 @@
+"""A visit from its readings to its result."""

@@ -1,0 +1,58 @@
+"""The result of a visit: what every page, file and screen is made from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from firstfrost.cycle.channels import Cycle
+from firstfrost.equipment.unit import Unit
+from firstfrost.phases.phase import Defrost, Phase
+from firstfrost.proofs.finding import Finding
+from firstfrost.trace.marks import Marks
+from firstfrost.trace.receipt import Receipt
+from firstfrost.trace.trace import Trace
+
+
+@dataclass(frozen=True, kw_only=True)
+class Caution:
+    """One danger of the work, in words for the person at the unit."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class MadeBy:
+    """What made the result."""
+
+    version: str
+    property_tables: str
+    """Version and source of the refrigerant tables."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Result:
+    """All that a visit gave.
+
+    `marks` is None when no marks file was given (not known), and empty when nothing was touched.
+    """
+
+    made_by: MadeBy
+    unit: Unit
+    trace: Trace
+    marks: Marks | None
+    cycle: Cycle
+    receipt: Receipt
+    phases: tuple[Phase, ...]
+    defrosts: tuple[Defrost, ...]
+    findings: tuple[Finding, ...]
+    """One per function, in the order of `FUNCTIONS`."""
+    cautions: tuple[Caution, ...]
+    warnings: tuple[str, ...] = ()
+    heating: dict[str, Any] = field(default_factory=dict)
+    causes: tuple[Any, ...] = ()
+
+    def standing(self, function: str) -> str:
+        """The standing of one function by its name."""
+        return next(finding.standing for finding in self.findings if finding.function == function)

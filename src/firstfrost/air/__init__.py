@@ -1,0 +1,1 @@
+"""Ambient pressure, moist air and ice."""

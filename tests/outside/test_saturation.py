@@ -117,8 +117,8 @@ def test_ashrae_values_from_memory(name: str) -> None:
         assert ref.dew_pressure_pa(temp_c) / 1e6 == pytest.approx(value, abs=1e-4)
 
 
-# E. W. Lemmon, Int. J. Thermophys. 24 (2003) 991, Table V, at 300 K, as quoted in the tests of an open library
-# of equations of state: bubble [MPa, mol/L], dew [MPa, mol/L]. Molar masses [g/mol] from the composition.
+# E. W. Lemmon, Int. J. Thermophys. 24 (2003) 991, Table V, at 300 K, as quoted in the tests of an open
+# library of equations of state: bubble [MPa, mol/L], dew [MPa, mol/L]. Molar masses [g/mol] of the blends.
 LEMMON_300_K = {
     "R-410A": (72.5854, (1.7404, 14.45917), (1.7351, 0.95997)),
     "R-404A": (97.6038, (1.3169, 10.60497), (1.3034, 0.70599)),

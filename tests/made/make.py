@@ -34,6 +34,7 @@ def draft(rng: np.random.Generator, marks: bool | None, kit: str) -> Draft:
         coil_heat_j_k_ton=between(9.0e3, 15.0e3),
         air_out_w_k_ton=between(320.0, 420.0),
         still_share=between(0.06, 0.1),
+        frosting_kg_s_ton=between(0.12, 0.26),
         air_in_w_k_ton=between(140.0, 190.0),
         evaporating_w_ton=between(2400.0, 2800.0),
         compressor_w_ton=between(800.0, 1050.0),
@@ -71,7 +72,7 @@ def draft(rng: np.random.Generator, marks: bool | None, kit: str) -> Draft:
         fan_delay_s=between(0.0, 20.0) if rng.uniform() < 0.3 else 0.0,
         valve_type="O" if rng.uniform() < 0.7 else "B",
     )
-    channels = ALL
+    channels: tuple[str, ...] = ALL
     if kit == "any":
         k = int(rng.integers(len(KITS) + 2))
         channels = KITS[k] if k < len(KITS) else ALL

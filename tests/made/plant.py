@@ -33,6 +33,7 @@ class Machine:
     tons: float = 3.0
     coil_heat_j_k_ton: float = 12.0e3
     air_out_w_k_ton: float = 360.0
+    frosting_kg_s_ton: float = 0.2
     still_share: float = 0.08
     air_in_w_k_ton: float = 160.0
     mcp_w_k_ton: float = 227.0
@@ -118,7 +119,7 @@ class Plant:
                 high_to = coil + m.approach_defrost_k * sent / (3300.0 * tons)
                 taken = max(0.0, sent - 0.8 * work)
                 low_to = self.indoor - 2.0 - taken / ua_in * 0.8 - 14.0 * (1.0 - self.fill)
-                low_to = max(low_to, -28.0)
+                low_to = min(max(low_to, -28.0), high - 7.0)
                 heat = -taken if blower else 0.0
                 high_lag, low_lag = m.turn_lag_s, m.turn_lag_s * 1.6
                 vapor_to, liquid_to, suction_to = low + 6.0, min(high - 2.0, coil + 3.0), low + 7.0
@@ -179,7 +180,9 @@ class Plant:
         elif coil < 0.0 and on and not cool:
             excess = self.humidity_ratio - ice_humidity_ratio(coil - 0.5)
             if excess > 0.0:
-                self.frost += 0.2 * self.m.tons * (0.03 + self.air * self.cover) * excess * dt
+                self.frost += (
+                    self.m.frosting_kg_s_ton * self.m.tons * (0.03 + self.air * self.cover) * excess * dt
+                )
         self.melting = melt
         self.coil += (heat - melt) * dt / self.c
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from made.plant import ice_humidity_ratio
 from made.record import AIRS, COILS, CONTROLS, CURRENTS, LINES
 from made.visit import Draft, Play
 from made.world import Log, Script, World
@@ -15,8 +16,8 @@ GAUGES = ("suction_pressure", "liquid_pressure")
 KITS: tuple[tuple[str, ...], ...] = (
     (*GAUGES, "vapor_line_temp", "liquid_line_temp", *COILS, *AIRS, "sensor_voltage", "fan_current",
      "backup_current", "compressor_current"),
-    ("suction_pressure", "discharge_pressure", "outdoor_coil_temp", "outdoor_air_temp", "sensor_voltage", *CURRENTS),
-    (*GAUGES, "outdoor_coil_temp", "sensor_voltage", "outdoor_air_temp", "supply_air_temp", "return_air_temp"),
+    ("suction_pressure", "discharge_pressure", *COILS, "sensor_voltage", *CURRENTS),
+    (*GAUGES, *COILS, *AIRS, "sensor_voltage"),
     (*LINES, *COILS, *AIRS, *CURRENTS, *CONTROLS),
     (*GAUGES, "outdoor_coil_temp", "sensor_voltage", *CURRENTS, "power", "supply_air_temp"),
 )  # fmt: skip
@@ -80,9 +81,9 @@ def visit_on_a_mild_day(
     after_s: float | None = None,
     try_pins_s: float = 200.0,
 ) -> Play:
-    """Heat, chill the coil (or jump the sensor), bridge the pins, watch the defrost, wait for the heat to be back.
+    """Heat, chill the coil (or jump the sensor), bridge the pins, watch the defrost, wait for the heat.
 
-    `lead_back` says when the fan lead goes back on: 'first' (before the pins), 'during' or 'after' the defrost.
+    `lead_back` says when the fan lead goes back on: 'first' (before the pins), 'during' or 'after'.
     """
     settle, hold, away = d.between(420.0, 800.0), d.between(6.0, 40.0), d.between(125.0, 240.0)
     tail = d.between(480.0, 800.0) if after_s is None else after_s
@@ -143,6 +144,8 @@ def left_alone(d: Draft, *, defrosts: int = 1, after_s: float | None = None, ext
 def soon(d: Draft, low_s: float = 700.0, high_s: float = 1500.0) -> None:
     """Let the board's count be nearly full when the record begins."""
     d.counted_s = max(0.0, d.board.real_interval_s - d.between(low_s, high_s))
+    excess = d.humidity * ice_humidity_ratio(d.outdoor_c) - ice_humidity_ratio(d.outdoor_c - 6.5)
+    d.faults["frost_kg"] = max(0.0, excess) * d.machine.frosting_kg_s_ton * d.machine.tons * d.counted_s
 
 
 # The rows. ------------------------------------------------------------------------------------------

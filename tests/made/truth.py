@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from made.record import LIQUID_DROP, Recorder
 from made.saturation import Floats, dew_pressure_pa, dew_temp_c
@@ -99,7 +100,7 @@ class Look:
     def window(self, name: str, start_s: float, end_s: float) -> Floats:
         return self.log[name][self.index(start_s) : self.index(end_s) + 1]
 
-    def inside(self) -> Floats:
+    def inside(self) -> NDArray[np.bool_]:
         return (self.t >= self.first) & (self.t <= self.last)
 
     def held(self, name: str, start_s: float, end_s: float) -> bool:
@@ -111,11 +112,11 @@ class Look:
         return self.recorder.temp_accuracy_k + 0.6
 
 
-def _longest_s(look: Look, true: Floats) -> float:
+def _longest_s(look: Look, true: NDArray[np.bool_]) -> float:
     """The longest unbroken stretch of `true` within the record [s]."""
-    true = true & (look.inside() > 0)
+    true = true & look.inside()
     for a, b in look.recorder.gaps:
-        true &= ~((look.t >= a) & (look.t < b))
+        true = true & ~((look.t >= a) & (look.t < b))
     edges = np.flatnonzero(np.diff(np.concatenate(([0], true.astype(int), [0]))))
     return float((edges[1::2] - edges[::2]).max() * look.step) if len(edges) else 0.0
 
@@ -184,7 +185,7 @@ def sensor_opens(look: Look) -> Accepted:
     if knows:
         high = maker.rated_opens_c + maker.tolerance_k + look.coil_doubt_k
         warm = (coil > high) & (circuit > 0.5)
-        if (warm & (jumper > 0.5) & (look.inside() > 0)).any():
+        if (warm & (jumper > 0.5) & look.inside()).any():
             occasions.append(("bypassed",))
         long = _longest_s(look, warm & (jumper < 0.5))
         if long > 100.0:
@@ -531,7 +532,7 @@ def heating_resumes(look: Look) -> Accepted:
     plain = (
         ((log["compressor"] > 0.5) & (log["defrosting"] < 0.5) & (log["valve"] < 0.5) & (log["fan_on"] > 0.5))
         & (log["cover"] > 0.5)
-        & (look.inside() > 0)
+        & look.inside()
     )
     occasions: list[Accepted] = []
     for defrost in look.defrosts:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -128,7 +129,7 @@ def phases(look: Look) -> tuple[TruePhase, ...]:
     edges = np.concatenate(([0], np.flatnonzero(np.diff(name)) + 1, [len(name)]))
     return tuple(
         TruePhase(name=words[int(name[a])], start_s=float(t[a]), end_s=float(t[min(b, len(t) - 1)]))
-        for a, b in zip(edges[:-1], edges[1:], strict=True)
+        for a, b in pairwise(edges)
     )
 
 

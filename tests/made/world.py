@@ -14,9 +14,10 @@ from made.saturation import Floats, dew_temp_c
 STEP_S = 0.5
 
 LOGGED = (
-    "time_s", "coil", "element", "contact", "circuit", "jumper", "pins", "lead_off", "call", "compressor", "valve",
-    "command", "fan_on", "air", "cover", "backup", "blower", "defrosting", "high", "low", "discharge", "suction", "vapor",
-    "liquid", "supply", "indoor", "outdoor", "power", "compressor_w", "heat", "frost",
+    "time_s", "coil", "element", "contact", "circuit", "jumper", "pins", "lead_off", "call",
+    "compressor", "valve", "command", "fan_on", "air", "cover", "backup", "blower", "defrosting",
+    "high", "low", "discharge", "suction", "vapor", "liquid", "supply", "indoor", "outdoor", "power",
+    "compressor_w", "heat", "frost",
 )  # fmt: skip
 
 Condition = Callable[[], bool]
@@ -164,7 +165,7 @@ class World:
             wanted = board.cool
             if wanted != valve:
                 since_command += dt
-                if since_command >= 1.0 and (board.compressor or not wanted):
+                if since_command >= 0.5 and (board.compressor or not wanted):
                     if (wanted and s.valve_fault == "stays") or (not wanted and stuck_cool):
                         pass
                     else:
@@ -181,11 +182,12 @@ class World:
             plant.step(dt, board.compressor, valve, fan_on, backup, blower)
             sensor.step(dt, plant.coil)
             write((
-                now, plant.coil, sensor.element, sensor.closed, circuit, self.jumper, self.pins, self.lead_off,
-                self.call, board.compressor, valve, board.cool, fan_on, plant.air if fan_on else 0.0, plant.cover, backup, blower,
-                board.defrosting, plant.high, plant.low, plant.discharge, plant.suction, plant.vapor, plant.liquid,
-                plant.supply, plant.indoor, plant.outdoor, plant.power_w(backup, blower), plant.compressor_w,
-                plant.heat_w, plant.frost,
+                now, plant.coil, sensor.element, sensor.closed, circuit, self.jumper, self.pins,
+                self.lead_off, self.call, board.compressor, valve, board.cool, fan_on,
+                plant.air if fan_on else 0.0, plant.cover, backup, blower, board.defrosting,
+                plant.high, plant.low, plant.discharge, plant.suction, plant.vapor, plant.liquid,
+                plant.supply, plant.indoor, plant.outdoor, plant.power_w(backup, blower),
+                plant.compressor_w, plant.heat_w, plant.frost,
             ))  # fmt: skip
         columns = np.asarray(self.log, dtype=np.float64).T
         return Log(

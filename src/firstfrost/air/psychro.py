@@ -3,7 +3,8 @@
 PsychroLib keeps its unit system in a module-level switch, and compiles itself with Numba where that is
 installed, which costs a single visit over a second. The copy loaded here is private, so that its switch can
 be set to SI without touching anybody else's, and is loaded as on a machine without Numba, a case that
-PsychroLib provides for.
+PsychroLib provides for. (Compiled, version 2.5.0 with Numba 0.68 even ends the process when asked for its
+unit system.)
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ Conversion is ``si = factor * value + offset``; the offset counts for temperatur
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import dataclass
 from functools import cache
@@ -253,6 +254,10 @@ def unit(text: str) -> Unit:
     return _from_pint(text)
 
 
+_POWER: Final = re.compile(r"(?<![)\s])\^-?[1-4](?![0-9.]|\s*\^)")
+"""The powers that a unit can have; Pint would work out 9^9^9 for ever."""
+
+
 @cache
 def _registry() -> object:
     import pint
@@ -281,7 +286,8 @@ def _from_pint(text: str) -> Unit:
         f"{text!r} is not a known unit. Units are written like "
         "degF, psig, kPa, V, A, W, Btu/h, cfm, min, ft or %."
     )
-    if not text.strip() or len(text) > 40 or any(letter in text for letter in "\"'`{};=\\"):
+    odd = any(letter in text for letter in "\"'`{};=\\") or "^" in _POWER.sub("", text.replace("**", "^"))
+    if not text.strip() or len(text) > 40 or odd:
         raise UnitError(unknown)
     registry: object = _registry()
     try:

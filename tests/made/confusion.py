@@ -83,10 +83,8 @@ def _overlap(true: TrueDefrost, found: object) -> float:
     return min(true.end_s, float(found.end_s)) - max(true.start_s, float(found.start_s))  # type: ignore[attr-defined]
 
 
-def run_one(job: tuple[str, int]) -> Row:
-    """Make one visit, judge it, and compare."""
-    from firstfrost.visit.check import check_trace
-
+def run_one(job: tuple[str, int], defrosts_only: bool = False) -> Row:
+    """Make one visit, judge it, and compare; with `defrosts_only` the phase finder alone runs."""
     from firstfrost.equipment.read import unit_from
 
     visit = make(*job)
@@ -100,13 +98,23 @@ def run_one(job: tuple[str, int]) -> Row:
     )
     try:
         unit = unit_from(tomllib.loads(visit.unit_toml), source="the made unit")
-        result = check_trace(trace=visit.trace, unit=unit, marks=visit.marks)
+        if defrosts_only:
+            from firstfrost.cycle.derive import derive
+            from firstfrost.phases.find import find_phases
+
+            cycle = derive(visit.trace, unit.refrigerant)
+            defrosts = find_phases(trace=visit.trace, cycle=cycle, unit=unit, marks=visit.marks).defrosts
+        else:
+            from firstfrost.visit.check import check_trace
+
+            result = check_trace(trace=visit.trace, unit=unit, marks=visit.marks)
+            row.found = {function: result.standing(function) for function in FUNCTIONS}
+            defrosts = result.defrosts
     except Exception as err:  # a lost visit is a row of the table, not the end of the run
         row.error = f"{type(err).__name__}: {err}"
         return row
-    row.found = {function: result.standing(function) for function in FUNCTIONS}
-    row.defrosts_found = len(result.defrosts)
-    _compare(row, visit, result.defrosts)
+    row.defrosts_found = len(defrosts)
+    _compare(row, visit, defrosts)
     return row
 
 
@@ -114,7 +122,9 @@ def table(rows: list[Row]) -> list[str]:
     """The report's lines."""
     good = [row for row in rows if not row.error]
     pairs = [
-        (function, row.accepted[function], row.found[function], row) for row in good for function in FUNCTIONS
+        (function, row.accepted[function], found, row)
+        for row in good
+        for function, found in row.found.items()
     ]
     lines = [
         f"{len(rows)} visits, {len(rows) - len(good)} of them lost to an error, {len(pairs)} standings",
@@ -210,13 +220,22 @@ def _situation_lines(rows: list[Row]) -> list[str]:
     return lines
 
 
-def run(visits: int, seed: int, only: Sequence[str] = (), processes: int = 2) -> list[Row]:
+def run(
+    visits: int, seed: int, only: Sequence[str] = (), processes: int = 2, defrosts_only: bool = False
+) -> list[Row]:
     """Judge `visits` made visits; the order and so the table do not hang on the processes."""
     jobs = pick(visits, seed, only)
     if processes <= 1:
-        return [run_one(job) for job in jobs]
+        return [run_one(job, defrosts_only) for job in jobs]
     with ProcessPoolExecutor(max_workers=processes) as pool:
-        return list(pool.map(run_one, jobs, chunksize=max(1, min(25, len(jobs) // (4 * processes)))))
+        return list(
+            pool.map(
+                run_one,
+                jobs,
+                [defrosts_only] * len(jobs),
+                chunksize=max(1, min(25, len(jobs) // (4 * processes))),
+            )
+        )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -228,12 +247,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--only", action="append", default=[], help="part of a situation's name; may be repeated"
     )
+    parser.add_argument("--defrosts-only", action="store_true", help="run the phase finder alone")
     options = parser.parse_args(arguments)
     begin = time.monotonic()
-    rows = run(options.visits, options.seed, options.only, options.processes)
+    rows = run(options.visits, options.seed, options.only, options.processes, options.defrosts_only)
     print("\n".join(table(rows)))
     print(f"{time.monotonic() - begin:.0f} s", file=sys.stderr)
-    pairs = [(row.accepted[f], row.found[f]) for row in rows if not row.error for f in FUNCTIONS]
+    pairs = [(row.accepted[f], found) for row in rows for f, found in row.found.items()]
     false_shown = any(found == "shown" and found not in accepted for accepted, found in pairs)
     right = sum(found in accepted for accepted, found in pairs)
     lost = any(row.error for row in rows)

@@ -10,6 +10,7 @@ import numpy as np
 from firstfrost.trace.marks import Mark
 from made import record, truth
 from made.board import BoardMaker, SensorMaker
+from made.look import Look
 from made.plant import Machine
 from made.record import ALL, Recorder
 from made.saturation import FLUIDS, dew_pressure_pa
@@ -141,9 +142,7 @@ def make(situation: str, seed: int) -> MadeVisit:
     if d.marks:
         lowest = float(trace.time_s[0])
         marks = tuple(m for m in record.mark(log, d.recorder, rng) if m.time_s >= lowest)
-    look = truth.Look(
-        log=log, recorder=d.recorder, marks=d.marks, ceiling_c=d.ceiling_c, demand=d.board.demand
-    )
+    look = Look(log=log, recorder=d.recorder, marks=d.marks, ceiling_c=d.ceiling_c, demand=d.board.demand)
 
     def shift(time_s: float) -> float:
         jump = d.recorder.clock_jump

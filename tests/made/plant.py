@@ -54,6 +54,9 @@ class Machine:
     standby_w: float = 25.0
     volts: float = 240.0
     blower_off_in_defrost: bool = False
+    defrost_work_share: float = 1.0
+    boost: float = 1.0
+    """How much harder a variable-speed machine runs for ten minutes after a start or a defrost."""
 
 
 class Plant:
@@ -73,6 +76,7 @@ class Plant:
         self.fill = 0.0
         self.air = 0.0
         self.cover = 1.0
+        self.boost_s = 0.0
         self.swap = 0.0
         self.cool = False
         self.compressor_w = 0.0
@@ -91,6 +95,7 @@ class Plant:
         self.air += ((1.0 if fan else 0.0) - self.air) * min(1.0, dt / 1.5)
         if cool != self.cool:
             self.cool = cool
+            self.boost_s = 600.0 if m.boost > 1.0 else 0.0
             self.swap = m.swap_s
             self.fill = min(self.fill, 0.25)
         if not on:
@@ -107,7 +112,14 @@ class Plant:
             self.fill += (1.0 - self.fill) * dt / m.fill_lag_s
             drawn = m.evaporating_w_ton * tons * exp(0.033 * low) * max(0.2, 1.0 - 0.007 * (high - 40.0))
             drawn *= 0.15 + 0.85 * self.fill
+            if self.boost_s > 0.0 and not cool:
+                self.boost_s -= dt
+                drawn *= 1.0 + 0.8 * (m.boost - 1.0) * min(1.0, self.boost_s / 60.0)
             work = m.compressor_w_ton * tons * max(0.25, 1.0 + 0.014 * (high - 40.0) + 0.006 * low)
+            if self.boost_s > 0.0 and not cool:
+                work *= 1.0 + (m.boost - 1.0) * min(1.0, self.boost_s / 60.0)
+            if cool:
+                work *= m.defrost_work_share
             self.compressor_w = work
             if cool:
                 sent = m.defrost_heat_share * (

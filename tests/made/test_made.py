@@ -6,7 +6,7 @@ import pytest
 from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS
 from firstfrost.trace.marks import ACTS
 from made import SITUATIONS, MadeVisit, make, write
-from made.truth import overall
+from made.look import overall
 
 
 @pytest.mark.parametrize("name", SITUATIONS)

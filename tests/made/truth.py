@@ -7,109 +7,14 @@ instruments could not tell. A visit's standing is `failed` if any occasion faile
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from made.record import LIQUID_DROP, Recorder
-from made.saturation import Floats, dew_pressure_pa, dew_temp_c
-from made.world import HiddenDefrost, Log
-
-Accepted = tuple[str, ...]
-_ORDER = ("shown", "prompted", "doubtful", "bypassed", "unseen")
-LONGEST_LAG_S = 45.0
-"""From coil to contact: lags up to 40 s are made."""
-
-
-def _worst_of(standings: Accepted) -> str:
-    if "failed" in standings:
-        return "failed"
-    return min(standings, key=_ORDER.index) if standings else "unseen"
-
-
-def overall(occasions: list[Accepted]) -> Accepted:
-    """Fold the accepted standings of all occasions into those of the visit."""
-    distinct: list[Accepted] = []
-    for occasion in occasions:
-        if occasion not in distinct:
-            distinct.append(occasion)
-    out: list[str] = []
-    for combination in product(*distinct):
-        standing = _worst_of(combination)
-        if standing not in out:
-            out.append(standing)
-    return tuple(out) or ("unseen",)
-
-
-@dataclass(kw_only=True)
-class Look:
-    """A run, how it was recorded, and whether marks come with it."""
-
-    log: Log
-    recorder: Recorder
-    marks: bool
-    ceiling_c: float
-    demand: bool = False
-
-    def __post_init__(self) -> None:
-        self.t: Floats = self.log["time_s"]
-        self.step = float(self.t[1] - self.t[0])
-        r = self.recorder
-        typed = r.typed_s
-        self.first = typed[0] if typed else max(r.start_s, self.step)
-        self.last = min(typed[-1] if typed else r.end_s, float(self.t[-1]))
-        self.defrosts = [
-            d
-            for d in self.log.defrosts
-            if d.start_s < self.last - r.sampling_s and not d.end_s <= self.first + r.sampling_s
-        ]
-
-    def has(self, *names: str) -> bool:
-        if self.recorder.wrong_units:
-            names = tuple(
-                "?" if name in ("liquid_pressure", "discharge_pressure") else name for name in names
-            )
-        return all(name in self.recorder.channels for name in names)
-
-    def some(self, *names: str) -> bool:
-        return any(self.has(name) for name in names)
-
-    @property
-    def high_side(self) -> bool:
-        return self.some("discharge_pressure", "liquid_pressure")
-
-    @property
-    def turn_channels(self) -> bool:
-        return (self.has("suction_pressure") and self.high_side) or self.has("vapor_line_temp")
-
-    def gap_over(self, start_s: float, end_s: float) -> bool:
-        """Whether a gap of all channels lies in or touches [start, end]."""
-        edge = 1.5 * self.recorder.sampling_s
-        return any(a - edge <= end_s and start_s <= b + edge for a, b in self.recorder.gaps)
-
-    def seen(self, time_s: float) -> bool:
-        """Whether the record holds the moment itself, with samples on both sides."""
-        edge = self.recorder.sampling_s
-        return self.first + edge < time_s < self.last - edge and not self.gap_over(time_s, time_s)
-
-    def index(self, time_s: float) -> int:
-        return int(np.clip(round(time_s / self.step) - 1, 0, len(self.t) - 1))
-
-    def window(self, name: str, start_s: float, end_s: float) -> Floats:
-        return self.log[name][self.index(start_s) : self.index(end_s) + 1]
-
-    def inside(self) -> NDArray[np.bool_]:
-        return (self.t >= self.first) & (self.t <= self.last)
-
-    def held(self, name: str, start_s: float, end_s: float) -> bool:
-        """Whether a 0/1 state held all through."""
-        return bool(self.window(name, start_s, end_s).min() > 0.5)
-
-    @property
-    def coil_doubt_k(self) -> float:
-        return self.recorder.temp_accuracy_k + 0.6
+from made.look import LONGEST_LAG_S, Accepted, Look, overall
+from made.record import LIQUID_DROP
+from made.saturation import dew_pressure_pa, dew_temp_c
+from made.world import HiddenDefrost
 
 
 def _longest_s(look: Look, true: NDArray[np.bool_]) -> float:
@@ -274,7 +179,10 @@ def defrost_starts(look: Look) -> Accepted:
         i = look.index(defrost.start_s)
         held = _interval(look, k)
         jumpered = look.log["jumper"][i] > 0.5 and look.log["contact"][i] < 0.5
-        if jumpered and volts:
+        if look.log["jumper"][i] > 0.5 and not jumpered:
+            # The contact had closed by itself before: a strict reader still calls the circuit a person's.
+            occasions.append(("prompted", "doubtful", "shown") if look.marks else ("doubtful",))
+        elif jumpered and volts:
             occasions.append(("prompted",) if look.marks else ("prompted", "doubtful"))
         elif held == "pins" or jumpered:
             occasions.append(("prompted",) if look.marks else ("doubtful",))
@@ -558,6 +466,10 @@ def heating_resumes(look: Look) -> Accepted:
         last_part = after[-stretch:]
         full = limit_s - defrost.end_s >= 599.0
         hole = look.gap_over(defrost.end_s, limit_s)
+        if look.held("lead_off", defrost.end_s, limit_s) and look.marks:
+            # A person keeps the outdoor air away: the record says nothing about the machine.
+            occasions.append(("bypassed", "unseen", "doubtful"))
+            continue
         if len(after) > stretch and last_part.min() > 0.94:
             occasions.append(("shown", "doubtful", "unseen") if hole and not full else ("shown",))
         elif after.max() < 0.86 and defrost.ended_by == "pressure":

@@ -13,9 +13,9 @@ import numpy as np
 from firstfrost.trace.marks import Marks
 from firstfrost.trace.trace import Trace
 from made.board import BoardMaker, SensorMaker
+from made.look import Accepted, Look
 from made.plant import Machine
 from made.record import PSI, Recorder, atmosphere_pa
-from made.truth import Accepted, Look
 from made.world import Log, Script, World
 
 

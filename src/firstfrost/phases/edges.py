@@ -1,0 +1,198 @@
+"""When exactly a defrost began and ended.
+
+The fold is sure of a turn only some seconds after it. The edge itself is the moment at which the controls first
+change normal heating, or first change back (the frost accumulation test of 10 CFR 430 subpart B appendix M1
+defines initiation and termination so; from memory). It is looked for backwards from where the fold was sure:
+
+1. two-state channels that the board itself moves (valve coil, fan, backup heat, a compressor held off) give it to
+   the sample, where they agree with each other or with the circuit;
+2. else the saturation pressures break away from their trend: the hinge of two straight lines that fits best;
+3. else coil or vapor line temperature, or supply air, turn: good to a minute or so.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstfrost.phases import fold
+from firstfrost.phases.events import Change, Events
+
+Floats = NDArray[np.float64]
+
+LOOK_BACK_S = 170.0
+NEAR_S = 12.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Edge:
+    """One edge, how far off it can be, and which channels gave it."""
+
+    time_s: float
+    half_width_s: float
+    channels: tuple[str, ...]
+
+
+def hinge(time_s: Floats, y: Floats, way: float) -> tuple[float, float] | None:
+    """The time at which `y` breaks away from its trend in the direction of `way`.
+
+    Two straight lines that meet, y = a + b (t - t0) + c max(0, t - t0), are fitted by least squares for each
+    t0 in the window up to the place where half of the move is over; the best t0 wins.
+
+    Parameters
+    ----------
+    time_s, y : (n,)
+        The window; NaN allowed.
+    way : float
+        +1 for a rise, -1 for a fall.
+
+    Returns
+    -------
+    (time, strength) or None
+        `strength` is the move divided by the scatter about the trend; None where there is no clear move.
+    """
+    good = np.isfinite(y)
+    t, v = time_s[good], y[good] * way
+    if len(t) < 4:
+        return None
+    low = int(np.argmin(v[: max(1, len(v) - 1)])) if len(v) else 0
+    top = float(v.max())
+    # The last sample before the greatest climb: where the move must already be under way.
+    steps = np.diff(v)
+    if len(steps) < 3:
+        return None
+    k = max(1, round(len(steps) / 40))
+    climb = np.convolve(steps, np.ones(k), mode="valid")
+    steep = int(np.argmax(climb))
+    base = float(np.median(v[max(0, steep - 12) : steep + 1]))
+    move = top - base
+    scatter = 1.4826 * float(np.median(np.abs(np.diff(v[: steep + 1])))) / math.sqrt(2.0) if steep >= 4 else 0.0
+    if move <= max(6.0 * scatter, 0.5):
+        return None
+    after = np.nonzero(v[steep:] >= base + 0.45 * move)[0]
+    last = steep + (int(after[0]) if len(after) else len(v) - 1 - steep)
+    last = min(max(last, steep + 1), len(v) - 1)
+    first = max(0, steep - 40)
+    tt, vv = t[first : last + 1], v[first : last + 1]
+    if len(tt) < 4:
+        return float(t[steep]), move / max(scatter, 1e-3)
+    best, where = math.inf, float(t[steep])
+    lowest = max(1, low - first - 40) if low >= first else 1
+    for b in range(min(lowest, len(tt) - 2), len(tt) - 1):
+        x = np.column_stack((np.ones(len(tt)), tt - tt[b], np.maximum(0.0, tt - tt[b])))
+        coefficients, _, _, _ = np.linalg.lstsq(x, vv, rcond=None)
+        error = float(np.sum((vv - x @ coefficients) ** 2))
+        if error < best and coefficients[2] > 0:
+            best, where = error, float(tt[b])
+    return where, move / max(scatter, 1e-3)
+
+
+def _window(samples: Floats, start_s: float, end_s: float) -> Floats:
+    t = samples[:, fold.T]
+    a, b = np.searchsorted(t, (start_s, end_s))
+    return samples[a : b + 1]
+
+
+def circuit_edge(samples: Floats, found_s: float, *, to_turned: bool, step_s: float) -> Edge | None:
+    """The turn as pressures, or else temperatures, show it, before `found_s`."""
+    window = _window(samples, found_s - LOOK_BACK_S, found_s + 2.5 * step_s)
+    t = window[:, fold.T]
+    # At either turn the high side falls and the low side rises, together.
+    tries: list[tuple[float, float]] = []
+    for column, way in ((fold.HIGH, -1.0), (fold.LOW, 1.0)):
+        got = hinge(t, window[:, column], way)
+        if got is not None:
+            tries.append((got[1], got[0]))
+    if tries:
+        tries.sort(reverse=True)
+        near = [when for _, when in tries if abs(when - tries[0][1]) <= 20.0]
+        return Edge(time_s=min(near), half_width_s=2 * step_s, channels=("suction_pressure", "high_pressure"))
+    way = 1.0 if to_turned else -1.0
+    slow: list[tuple[float, str]] = []
+    for column, sign in ((fold.COIL, way), (fold.VAPOR, -way), (fold.SUPPLY, -way), (fold.POWER, -way)):
+        got = hinge(t, window[:, column], sign)
+        if got is not None:
+            slow.append((got[0], fold.SAMPLE[column]))
+    if not slow:
+        return None
+    # Each probe lags in its own way: the middle one is the fairest.
+    time_s = float(np.median([when for when, _ in slow]))
+    return Edge(time_s=time_s, half_width_s=max(60.0, 2 * step_s), channels=tuple(name for _, name in slow))
+
+
+def board_changes(events: Events, start_s: float, end_s: float, *, to_turned: bool) -> list[Change]:
+    """What the board moved between two times that fits a turn: fan, backup heat, valve coil."""
+    fits: list[Change] = []
+    for change in events.changes:
+        if not start_s <= change.time_s <= end_s:
+            continue
+        if (change.switch == fold.SW_FAN and change.on != to_turned) or (
+            change.switch == fold.SW_BACKUP and change.on == to_turned
+        ):
+            fits.append(change)
+        elif change.switch == fold.SW_VALVE:
+            fits.append(change)
+    return fits
+
+
+def refine(
+    samples: Floats,
+    events: Events,
+    found_s: float,
+    *,
+    to_turned: bool,
+    purpose: list[tuple[float, float]],
+    earliest_s: float,
+) -> Edge:
+    """The edge of a turn that the fold was sure of at `found_s`.
+
+    `purpose` are the spans in which a person stopped the outdoor air: a fan that changes at their edges
+    was not moved by the board. The edge is not looked for before `earliest_s`.
+    """
+    t = samples[:, fold.T]
+    i = int(np.searchsorted(t, found_s))
+    around = np.diff(t[max(0, i - 20) : i + 20])
+    step_s = float(np.median(around)) if len(around) else 1.0
+    circuit = circuit_edge(samples, found_s, to_turned=to_turned, step_s=step_s)
+    start_s = max(earliest_s, found_s - LOOK_BACK_S)
+    changes = [
+        change
+        for change in board_changes(events, start_s, found_s + 2.5 * step_s, to_turned=to_turned)
+        if change.switch != fold.SW_FAN
+        or all(min(abs(change.time_s - a), abs(change.time_s - b)) > 5.0 + 2 * step_s for a, b in purpose)
+    ]
+    opened = [
+        change
+        for change in events.of(fold.SW_CONTACT, on=True)
+        if not to_turned and start_s <= change.time_s <= found_s + 2.5 * step_s
+    ]
+    anchor = circuit.time_s if circuit else None
+    slack = NEAR_S + 2 * step_s + (circuit.half_width_s if circuit and circuit.half_width_s > 30 else 0.0)
+    good: list[Change] = []
+    for change in changes:
+        others = [c for c in changes if c.switch != change.switch and abs(c.time_s - change.time_s) <= NEAR_S]
+        opening = [c for c in opened if -2 * step_s <= change.time_s - c.time_s <= NEAR_S]
+        if change.switch == fold.SW_VALVE or others or opening:
+            good.append(change)
+        elif anchor is not None and abs(change.time_s - anchor) <= slack:
+            good.append(change)
+    if anchor is not None and circuit is not None and circuit.half_width_s <= 30:
+        close = [c for c in good if abs(c.time_s - anchor) <= max(45.0, 4 * step_s)]
+        good = close or good
+    if good:
+        first = min(good, key=lambda c: c.time_s)
+        time_s = first.time_s
+        if anchor is not None and circuit is not None and circuit.half_width_s <= 30 and anchor < time_s - NEAR_S:
+            return circuit
+        names = tuple(dict.fromkeys(fold.SWITCH_CHANNELS[c.switch] for c in good))
+        return Edge(time_s=time_s, half_width_s=step_s, channels=names)
+    if anchor is not None and circuit is not None:
+        near = [c for c in opened if -2 * step_s <= anchor - c.time_s <= 20.0 + circuit.half_width_s]
+        if near:
+            return Edge(time_s=near[-1].time_s, half_width_s=2 * step_s, channels=("sensor_voltage", *circuit.channels))
+        if circuit.time_s >= earliest_s:
+            return circuit
+    return Edge(time_s=max(found_s, earliest_s), half_width_s=60.0, channels=())

@@ -1,0 +1,494 @@
+"""The fold: one sample after the other, `state, sample -> state, events`.
+
+The same function serves the live feed and the batch path, and, compiled, a great many logs: it only indexes
+`state` (a list or a float64 array) and `sample` (likewise), so plain Python and a compiler run the same
+arithmetic on it.
+
+What it decides. A heat pump that runs carries heat one way or the other. While it heats, the outdoor coil
+evaporates: it is the coldest point of the circuit (suction saturation <= coil < outdoor air), the vapor line is hot
+and condensing saturation lies above the return air. When the reversing valve is shifted the outdoor coil
+condenses: it warms past the outdoor air, or lies below suction saturation right after the shift; the vapor line is
+cold, and condensing saturation falls to the temperature of the cold coil, below the return air, which no
+heating machine can do. Each of these is a sign with a weight (log-likelihood ratio, in nats, common practice
+and plain thermodynamics rather than a fit); their sum `S`, smoothed over `SMOOTH_S`, is the log-odds `L` that the
+circuit is turned. |L| beyond `DECIDE` changes the mode, with what lies between keeping the mode it had.
+
+Electric power and supply air alone have a slower sign: power leaves its plateau while the supply air
+sinks towards the room.
+
+Beside the mode, the fold reads every two-state channel (contact, fan, backup heat, reversing valve coil,
+compressor, call) with levels that it learns, so that a 0.6 A fan and a 2 A fan are both on.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+# What a sample holds, in this order; NaN where missing.
+T: Final = 0  # time [s]
+LOW: Final = 1  # dew temperature of suction pressure [degC]
+HIGH: Final = 2  # dew temperature of high-side pressure [degC]
+VAPOR: Final = 3  # vapor line [degC]
+COIL: Final = 4  # outdoor coil [degC]
+OUT: Final = 5  # outdoor air [degC]
+SUPPLY: Final = 6  # supply air [degC]
+RETURN: Final = 7  # return air [degC]
+VOLTS: Final = 8  # across the coil sensor's contact [V]
+FAN: Final = 9  # outdoor fan [A]
+COMPRESSOR: Final = 10  # [A]
+BACKUP: Final = 11  # [A]
+VALVE: Final = 12  # reversing valve coil [V]
+POWER: Final = 13  # [W]
+CALL: Final = 14  # call for heat, volts or 0/1
+ON_PURPOSE: Final = 15  # 1 while a mark says the outdoor air was stopped on purpose, else 0; NaN: not known
+WIDTH: Final = 16
+
+SAMPLE: Final = (
+    "", "suction_pressure", "high_pressure", "vapor_line_temp", "outdoor_coil_temp", "outdoor_air_temp",
+    "supply_air_temp", "return_air_temp", "sensor_voltage", "fan_current", "compressor_current",
+    "backup_current", "valve_voltage", "power", "heating_call", "",
+)  # fmt: skip
+
+# Modes of the circuit.
+UNKNOWN: Final = 0
+OFF: Final = 1
+HEAT: Final = 2
+TURNED: Final = 3
+
+# Signs, each with the sum of its votes since the mode began.
+SIGN_VAPOR: Final = 0
+SIGN_BETWEEN: Final = 1
+SIGN_HIGH: Final = 2
+SIGN_COIL: Final = 3
+SIGN_AIR: Final = 4
+SIGN_FAN: Final = 5
+SIGN_POWER: Final = 6
+SIGNS: Final = 7
+SIGN_CHANNELS: Final = (
+    ("vapor_line_temp",),
+    ("outdoor_coil_temp", "suction_pressure", "high_pressure"),
+    ("high_pressure",),
+    ("outdoor_coil_temp", "outdoor_air_temp"),
+    ("supply_air_temp",),
+    ("fan_current",),
+    ("power", "supply_air_temp"),
+)
+
+# Two-state channels: the state keeps, for each, where it is (-1 not known, 0, 1), since when, where it may be
+# going, since when, and the level it has learnt.
+SW_CONTACT: Final = 0  # 1 open, 0 closed
+SW_FAN: Final = 1
+SW_COMPRESSOR: Final = 2
+SW_BACKUP: Final = 3
+SW_VALVE: Final = 4
+SW_CALL: Final = 5
+SWITCHES: Final = 6
+SWITCH_CHANNELS: Final = (
+    "sensor_voltage", "fan_current", "compressor_current", "backup_current", "valve_voltage", "heating_call",
+)  # fmt: skip
+
+# The state.
+S_T: Final = 0  # time of the last sample, NaN before the first
+S_DT: Final = 1  # typical step
+S_L: Final = 2  # log-odds that the circuit is turned
+S_MODE: Final = 3
+S_MODE_T: Final = 4  # when the mode began
+S_RUN_T: Final = 5  # when the compressor last started
+S_BEFORE: Final = 6  # the mode before the last stop
+S_REST: Final = 7  # how long the last stop was
+S_P0: Final = 8  # plateau of power
+S_T0: Final = 9  # plateau of supply air
+S_DIP_T: Final = 10  # when power left its plateau, NaN while on it
+S_LOW_T: Final = 11  # since when power or lift says the compressor rests, NaN while it runs
+S_P_TOP: Final = 12  # highest power
+S_LIFT_T: Final = 13  # since when saturations lie together
+S_WAS: Final = 14  # mode before this one
+S_WEIGHT: Final = 15  # seconds summed into the votes
+S_SUPPLY_LOW: Final = 16  # lowest supply air in a dip
+S_STRONG: Final = 17  # 1 once a direct sign has been read in this mode
+S_ABS: Final = 18  # |L| summed over the mode [nat s]
+S_VOTES: Final = 19
+S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
+S_LAST_ABS: Final = S_LAST_WEIGHT + 1
+S_LAST_VOTES: Final = S_LAST_ABS + 1
+S_SWITCH: Final = S_LAST_VOTES + SIGNS
+STATE: Final = S_SWITCH + 5 * SWITCHES
+
+# Events, bits of the number that `step` returns.
+E_MODE: Final = 1
+E_GAP: Final = 2
+E_SWITCH: Final = 4  # shifted left by the switch's number
+
+SMOOTH_S: Final = 4.0
+DECIDE: Final = 1.2
+START_S: Final = 150.0
+SOON_S: Final = 45.0
+REST_POWER_S: Final = 90.0
+REST_LIFT_S: Final = 90.0
+ROOM_C: Final = 21.0
+NAN: Final = float("nan")
+
+
+def fresh() -> list[float]:
+    """The state before the first sample."""
+    state = [0.0] * STATE
+    state[S_T] = NAN
+    state[S_DT] = NAN
+    state[S_MODE_T] = NAN
+    state[S_RUN_T] = NAN
+    state[S_P0] = NAN
+    state[S_T0] = NAN
+    state[S_DIP_T] = NAN
+    state[S_LOW_T] = NAN
+    state[S_LIFT_T] = NAN
+    state[S_SUPPLY_LOW] = NAN
+    for k in range(SWITCHES):
+        state[S_SWITCH + 5 * k] = -1.0
+        state[S_SWITCH + 5 * k + 2] = -1.0
+    return state
+
+
+def clip(value: float, low: float, high: float) -> float:
+    """`value` held within [low, high]."""
+    if value < low:
+        return low
+    if value > high:
+        return high
+    return value
+
+
+def switch(s: Any, k: int, t: float, reading: float, on_at: float, off_at: float, hold: float) -> int:
+    """Read one two-state channel; 1 when it has changed for good.
+
+    A change counts from its first sample once it has lasted `hold` seconds more, so that a single
+    spike is no change.
+    """
+    base = S_SWITCH + 5 * k
+    if reading != reading:
+        return 0
+    now = s[base]
+    if reading >= on_at:
+        to = 1.0
+    elif reading <= off_at:
+        to = 0.0
+    else:
+        to = now
+    if to == now:
+        s[base + 2] = -1.0
+        return 0
+    if now < 0.0:
+        s[base] = to
+        s[base + 1] = t
+        return 0
+    if s[base + 2] != to:
+        s[base + 2] = to
+        s[base + 3] = t
+    if t - s[base + 3] >= hold:
+        s[base] = to
+        s[base + 1] = s[base + 3]
+        s[base + 2] = -1.0
+        return 1
+    return 0
+
+
+def learnt(s: Any, k: int, reading: float) -> float:
+    """The level that channel `k` has when on: the highest steady reading so far, sinking very slowly."""
+    at = S_SWITCH + 5 * k + 4
+    if reading == reading:
+        level = s[at]
+        if reading > level:
+            s[at] = level + 0.5 * (reading - level)
+        else:
+            s[at] = level * 0.99999
+    return float(s[at])
+
+
+def enter(s: Any, mode: int, t: float) -> None:
+    """Change the mode from time `t` on."""
+    s[S_WAS] = s[S_MODE]
+    s[S_MODE] = mode
+    s[S_MODE_T] = t
+    s[S_LAST_WEIGHT] = s[S_WEIGHT]
+    s[S_LAST_ABS] = s[S_ABS]
+    for k in range(SIGNS):
+        s[S_LAST_VOTES + k] = s[S_VOTES + k]
+    s[S_WEIGHT] = 0.0
+    s[S_ABS] = 0.0
+    s[S_STRONG] = 0.0
+    for k in range(SIGNS):
+        s[S_VOTES + k] = 0.0
+
+
+def resting(s: Any, x: Any, t: float) -> float:
+    """Whether the compressor rests: 1 yes, 0 no, NaN not known; from the best channel there is."""
+    compressor = s[S_SWITCH + 5 * SW_COMPRESSOR]
+    if x[COMPRESSOR] == x[COMPRESSOR] and compressor >= 0.0:
+        return 1.0 - float(compressor)
+    power = x[POWER]
+    if power == power:
+        if power > s[S_P_TOP]:
+            s[S_P_TOP] += 0.5 * (power - s[S_P_TOP])
+        top = s[S_P_TOP]
+        if power > 0.09 * top and power > 60.0:
+            s[S_LOW_T] = NAN
+        elif s[S_LOW_T] != s[S_LOW_T]:
+            s[S_LOW_T] = t
+        if s[S_LOW_T] == s[S_LOW_T]:
+            if t - s[S_LOW_T] >= REST_POWER_S:
+                return 1.0
+            return 1.0 if s[S_MODE] == OFF else 0.0
+        return 0.0
+    lift = x[HIGH] - x[LOW]
+    if lift == lift:
+        if lift > 7.0:
+            s[S_LIFT_T] = NAN
+            return 0.0
+        if lift < 4.0 and s[S_LIFT_T] != s[S_LIFT_T]:
+            s[S_LIFT_T] = t
+        if s[S_LIFT_T] == s[S_LIFT_T] and t - s[S_LIFT_T] >= REST_LIFT_S:
+            return 1.0
+        return 1.0 if s[S_MODE] == OFF else 0.0
+    call = s[S_SWITCH + 5 * SW_CALL]
+    if x[CALL] == x[CALL] and call >= 0.0:
+        return 1.0 - float(call)
+    return NAN
+
+
+def votes(s: Any, x: Any, t: float, dt: float) -> float:
+    """The sum of the signs that the circuit is turned [nat]; each sign is also summed into the state."""
+    total = 0.0
+    room = x[RETURN]
+    if room != room:
+        room = ROOM_C
+    strong = 0.0
+
+    if x[VAPOR] == x[VAPOR]:
+        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, -1.0, 1.0)
+        s[S_VOTES + SIGN_VAPOR] += v * dt
+        total += v
+        strong = 1.0
+
+    lift = x[HIGH] - x[LOW]
+    if lift == lift:
+        if lift > 6.0 and x[COIL] == x[COIL]:
+            between = (x[COIL] - x[LOW]) / lift
+            if between >= 0.0:
+                v = 2.5 * clip((between - 0.28) / 0.09, -1.0, 1.0)
+            else:
+                v = 2.5 * clip((-between * lift - 2.5) / 1.0, -1.0, 1.0)
+            s[S_VOTES + SIGN_BETWEEN] += v * dt
+            total += v
+            strong = 1.0
+    if x[HIGH] == x[HIGH]:
+        v = 3.0 * clip((room - 1.0 - x[HIGH]) / 4.0, 0.0, 1.0)
+        s[S_VOTES + SIGN_HIGH] += v * dt
+        total += v
+
+    split = x[COIL] - x[OUT]
+    if split == split:
+        if split > 0.0:
+            v = 2.5 * clip((split - 0.7) / 1.3, 0.0, 1.0)
+        else:
+            v = -1.5 * clip((-split - 0.3) / 1.0, 0.0, 1.0)
+        s[S_VOTES + SIGN_COIL] += v * dt
+        total += v
+        strong = 1.0
+
+    backup = s[S_SWITCH + 5 * SW_BACKUP]
+    if x[SUPPLY] == x[SUPPLY]:
+        rise = x[SUPPLY] - room
+        v = 1.5 * clip((0.0 - rise) / 2.0, 0.0, 1.0)
+        if backup != 1.0:
+            v -= 1.5 * clip((rise - 4.0) / 4.0, 0.0, 1.0)
+        s[S_VOTES + SIGN_AIR] += v * dt
+        total += v
+
+    if x[FAN] == x[FAN] and s[S_SWITCH + 5 * SW_FAN] == 0.0 and s[S_SWITCH + 5 * SW_FAN + 4] > 0.15:
+        if x[ON_PURPOSE] != 1.0:
+            v = 1.0
+            s[S_VOTES + SIGN_FAN] += v * dt
+            total += v
+
+    if strong > 0.0:
+        s[S_STRONG] = 1.0
+    elif x[POWER] == x[POWER] and x[SUPPLY] == x[SUPPLY]:
+        v = dip(s, x, t, dt)
+        if v > 0.0 or s[S_MODE] != TURNED:
+            s[S_VOTES + SIGN_POWER] += v * dt
+        total += v
+    return total
+
+
+def dip(s: Any, x: Any, t: float, dt: float) -> float:
+    """The sign of power and supply air alone [nat].
+
+    Power leaves its plateau by 30 % or more and the supply air then sinks at least 12 K and below
+    29 degC: a defrost. Supply air that turns up again by a tenth of its fall ends it.
+    """
+    power = x[POWER]
+    supply = x[SUPPLY]
+    if s[S_P0] != s[S_P0]:
+        s[S_P0] = power
+        s[S_T0] = supply
+        return 0.0
+    off = power < 0.70 * s[S_P0] or power > 1.45 * s[S_P0]
+    if s[S_DIP_T] != s[S_DIP_T]:
+        if off:
+            s[S_DIP_T] = t
+            s[S_SUPPLY_LOW] = supply
+            return 0.0
+        a = dt / (dt + 120.0)
+        s[S_P0] += a * (power - s[S_P0])
+        if supply > s[S_T0]:
+            s[S_T0] = supply
+        else:
+            s[S_T0] += a * (supply - s[S_T0])
+        return -1.5 if supply > 27.0 else 0.0
+    if supply < s[S_SUPPLY_LOW]:
+        s[S_SUPPLY_LOW] = supply
+    fall = s[S_T0] - s[S_SUPPLY_LOW]
+    risen = supply - s[S_SUPPLY_LOW]
+    if s[S_MODE] == TURNED and risen > 0.08 * fall and risen > 1.2:
+        s[S_DIP_T] = NAN
+        s[S_P0] = NAN
+        return -8.0
+    if not off and s[S_MODE] != TURNED:
+        s[S_DIP_T] = NAN
+        return 0.0
+    if t - s[S_DIP_T] > 1500.0:
+        s[S_DIP_T] = NAN
+        s[S_P0] = power
+        s[S_T0] = supply
+        return -2.0
+    if fall > 12.0 and s[S_SUPPLY_LOW] < 29.0:
+        return 4.0
+    return 0.0
+
+
+def step(s: Any, x: Any) -> int:
+    """Take one sample into the state and tell what changed.
+
+    Parameters
+    ----------
+    s : (STATE,) list or float64 array
+        Changed in place.
+    x : (WIDTH,) list or float64 array
+        One sample.
+
+    Returns
+    -------
+    int
+        Bits `E_MODE`, `E_GAP`, and `E_SWITCH << k` for switch k. The times of the changes stand in the state.
+    """
+    t = x[T]
+    events = 0
+    first = s[S_T] != s[S_T]
+    dt = 0.0 if first else t - s[S_T]
+    if not first:
+        typical = s[S_DT]
+        if typical != typical:
+            s[S_DT] = dt
+        elif dt > 8.0 * typical and dt > 15.0:
+            events |= E_GAP
+            s[S_L] *= 0.2
+            s[S_DIP_T] = NAN
+            s[S_LOW_T] = NAN
+            s[S_LIFT_T] = NAN
+            for k in range(SWITCHES):
+                s[S_SWITCH + 5 * k + 2] = -1.0
+            dt = typical
+        else:
+            s[S_DT] = typical + 0.1 * (clip(dt, 0.0, 4.0 * typical) - typical)
+    s[S_T] = t
+    hold = 0.0 if dt >= 4.0 or first else 0.5 * dt
+
+    # Two-state channels.
+    volts = x[VOLTS]
+    if volts < 0.0:
+        volts = -volts
+    if switch(s, SW_CONTACT, t, volts, 12.0, 6.0, hold):
+        events |= E_SWITCH << SW_CONTACT
+    level = learnt(s, SW_FAN, x[FAN])
+    if switch(s, SW_FAN, t, x[FAN], max(0.12, 0.45 * level), max(0.08, 0.3 * level), hold):
+        events |= E_SWITCH << SW_FAN
+    level = learnt(s, SW_COMPRESSOR, x[COMPRESSOR])
+    if switch(s, SW_COMPRESSOR, t, x[COMPRESSOR], max(0.8, 0.15 * level), max(0.5, 0.08 * level), hold):
+        events |= E_SWITCH << SW_COMPRESSOR
+    level = learnt(s, SW_BACKUP, x[BACKUP])
+    if switch(s, SW_BACKUP, t, x[BACKUP], max(1.5, 0.2 * level), max(1.0, 0.12 * level), hold):
+        events |= E_SWITCH << SW_BACKUP
+    valve = x[VALVE]
+    if valve < 0.0:
+        valve = -valve
+    level = learnt(s, SW_VALVE, valve)
+    if switch(s, SW_VALVE, t, valve, max(8.0, 0.5 * level), max(5.0, 0.3 * level), hold):
+        events |= E_SWITCH << SW_VALVE
+    level = learnt(s, SW_CALL, x[CALL])
+    if switch(s, SW_CALL, t, x[CALL], max(0.5, 0.5 * level), max(0.4, 0.3 * level), hold):
+        events |= E_SWITCH << SW_CALL
+
+    # The mode.
+    mode = s[S_MODE]
+    rest = resting(s, x, t)
+    if rest == 1.0:
+        if mode != OFF:
+            began = t
+            if x[COMPRESSOR] == x[COMPRESSOR]:
+                began = s[S_SWITCH + 5 * SW_COMPRESSOR + 1]
+            elif x[POWER] == x[POWER] and s[S_LOW_T] == s[S_LOW_T]:
+                began = s[S_LOW_T]
+            elif s[S_LIFT_T] == s[S_LIFT_T]:
+                began = s[S_LIFT_T]
+            if s[S_MODE_T] == s[S_MODE_T] and began < s[S_MODE_T]:
+                began = s[S_MODE_T]
+            s[S_BEFORE] = mode
+            enter(s, OFF, began)
+            s[S_L] = 0.0
+            s[S_P0] = NAN
+            s[S_DIP_T] = NAN
+            events |= E_MODE
+        s[S_WEIGHT] += dt
+        s[S_ABS] += 3.0 * dt
+        return events
+    if mode == OFF:
+        began = t
+        if x[COMPRESSOR] == x[COMPRESSOR]:
+            began = s[S_SWITCH + 5 * SW_COMPRESSOR + 1]
+        s[S_REST] = began - s[S_MODE_T]
+        s[S_RUN_T] = began
+        s[S_L] = 0.0
+        enter(s, UNKNOWN, began)
+        mode = UNKNOWN
+        events |= E_MODE
+    elif mode == UNKNOWN and s[S_MODE_T] != s[S_MODE_T]:
+        enter(s, UNKNOWN, t)
+        s[S_RUN_T] = t
+        s[S_BEFORE] = UNKNOWN
+        s[S_REST] = NAN
+        events |= E_MODE
+
+    total = votes(s, x, t, dt)
+    s[S_L] += (total - s[S_L]) * (1.0 if first else dt / (dt + SMOOTH_S))
+    odds = s[S_L]
+    s[S_WEIGHT] += dt
+    s[S_ABS] += (odds if odds > 0.0 else -odds) * dt
+    if odds < -DECIDE and mode != HEAT:
+        enter(s, HEAT, s[S_MODE_T] if mode == UNKNOWN else t)
+        events |= E_MODE
+    elif odds > DECIDE and mode != TURNED:
+        if mode == UNKNOWN:
+            run = t - s[S_RUN_T]
+            wait = START_S
+            if s[S_REST] != s[S_REST]:
+                wait = 0.0
+            elif s[S_BEFORE] == HEAT and s[S_REST] < 90.0:
+                wait = SOON_S
+            if run < wait:
+                return events
+            enter(s, TURNED, s[S_MODE_T])
+        elif mode == HEAT and s[S_REST] == s[S_REST] and t - s[S_RUN_T] < START_S and s[S_BEFORE] != HEAT:
+            return events
+        else:
+            enter(s, TURNED, s[S_DIP_T] if s[S_DIP_T] == s[S_DIP_T] else t)
+        events |= E_MODE
+    return events

@@ -33,6 +33,8 @@ class Row:
     seed: int
     sampling_s: float
     typed: bool
+    quick: bool
+    """Whether pressures or the board's outputs were read: channels that tell an edge to the second."""
     error: str = ""
     found: dict[str, str] = field(default_factory=dict)
     accepted: dict[str, tuple[str, ...]] = field(default_factory=dict)
@@ -67,7 +69,7 @@ def _compare(row: Row, visit: MadeVisit, found: Iterable[object]) -> None:
                 row.edges_s.append(error)
                 row.edges_samples.append((name, error / step))
         peak = getattr(best, "peak_saturation_c", None)
-        if peak is not None and true.end_seen and true.start_seen:
+        if peak is not None and true.end_seen and true.start_seen and not visit.recorder.wrong_units:
             options = (peak - true.peak_dew_c, peak - true.peak_turned_dew_c)
             row.peaks_k.append((str(getattr(best, "peak_channel", "")), float(min(options, key=abs))))
         ended = str(getattr(best, "ended_by", ""))
@@ -93,6 +95,7 @@ def run_one(job: tuple[str, int], defrosts_only: bool = False) -> Row:
         seed=job[1],
         sampling_s=visit.recorder.sampling_s,
         typed=bool(visit.recorder.typed_s),
+        quick=any(name in visit.trace for name in ("suction_pressure", "fan_current", "valve_voltage")),
         accepted=visit.truth.standings,
         defrosts_true=len(visit.truth.defrosts),
     )
@@ -164,15 +167,17 @@ def _defrost_lines(rows: list[Row]) -> list[str]:
         "defrosts found minus true (visits): " + ", ".join(f"{k:+d}: {v}" for k, v in sorted(counts.items()))
     ]
     logged = [row for row in rows if not row.typed]
-    for name in ("start_s", "end_s"):
-        errors = np.abs([e for row in logged for edge, e in row.edges_samples if edge == name])
-        if len(errors):
-            share = 100.0 * float(np.mean(np.nan_to_num(errors, nan=np.inf) <= 2.0))
+    for quick, word in ((True, "pressures or board outputs read"), (False, "temperatures or power alone")):
+        for name in ("start_s", "end_s"):
+            mine = [row for row in logged if row.quick is quick]
+            errors = np.abs([e for row in mine for edge, e in row.edges_samples if edge == name])
             known = errors[np.isfinite(errors)]
-            lines.append(
-                f"{name[:-2]} edges: {len(errors)}, within two samples {share:.2f} %, "
-                f"p99 {np.percentile(known, 99.0):.1f}, max {known.max():.1f} samples"
-            )
+            if len(known):
+                share = 100.0 * float(np.mean(np.nan_to_num(errors, nan=np.inf) <= 2.0))
+                lines.append(
+                    f"{name[:-2]} edges, {word}: {len(errors)}, within two samples {share:.2f} %, "
+                    f"p99 {np.percentile(known, 99.0):.1f}, max {known.max():.1f} samples"
+                )
     for slow, word in ((False, "sampled at 2 s or faster"), (True, "sampled slower")):
         peaks = np.abs([k for row in logged for _, k in row.peaks_k if (row.sampling_s > 2.0) is slow])
         if len(peaks):

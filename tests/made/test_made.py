@@ -3,8 +3,10 @@
 import numpy as np
 import pytest
 
+from firstfrost.equipment.read import read_unit
 from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS
 from firstfrost.trace.marks import ACTS
+from firstfrost.trace.reader import read_trace
 from made import SITUATIONS, MadeVisit, make, write
 from made.look import overall
 
@@ -98,3 +100,16 @@ def test_written_files_are_complete(tmp_path) -> None:  # type: ignore[no-untype
     assert lines[0].startswith("time [s],suction_pressure [")
     assert (tmp_path / "marks.csv").read_text(encoding="utf-8").count("\n") == len(visit.marks or ()) + 1
     assert "[coil_sensor]" in (tmp_path / "unit.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("name", "seed"), [("mild day", 1), ("rests between", 2), ("cooling season", 3)])
+def test_written_files_read_back_as_the_trace(tmp_path, name: str, seed: int) -> None:  # type: ignore[no-untyped-def]
+    visit = make(name, seed)
+    path = write(visit, tmp_path)
+    unit = read_unit(tmp_path / "unit.toml")
+    back = read_trace([path], atmosphere_pa=unit.site.atmosphere_pa).trace
+    np.testing.assert_allclose(back.time_s, visit.trace.time_s, atol=0.006)
+    assert set(back.columns) == set(visit.trace.columns)
+    for channel, values in visit.trace.columns.items():
+        tolerance = 60.0 if channel.endswith("_pressure") else 0.51 if channel == "power" else 0.02
+        np.testing.assert_allclose(back.get(channel), values, atol=tolerance, rtol=0.0, err_msg=channel)

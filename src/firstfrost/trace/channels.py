@@ -10,7 +10,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 Kind = Literal[
-    "pressure", "temperature", "humidity", "voltage", "current", "power", "flow", "pressure_difference", "switch"
+    "pressure",
+    "temperature",
+    "humidity",
+    "voltage",
+    "current",
+    "power",
+    "flow",
+    "pressure_difference",
+    "switch",
 ]
 
 SI_UNIT: dict[Kind, str] = {

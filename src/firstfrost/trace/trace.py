@@ -49,7 +49,9 @@ class Trace:
             if name not in CHANNELS:
                 raise DataError(f"{name!r} is not a channel. Expected one of: {', '.join(CHANNELS)}.")
             if column.shape != (n,):
-                raise DataError(f"Channel {name!r} has {column.shape} readings for {n} times. Give one a time.")
+                raise DataError(
+                    f"Channel {name!r} has {column.shape} readings for {n} times. Give one a time."
+                )
         if n > 1 and not bool(np.all(np.diff(self.time_s) > 0)):
             raise DataError("The times of the trace do not rise. Sort them and drop repeats first.")
         object.__setattr__(self, "_missing", np.full(n, np.nan))

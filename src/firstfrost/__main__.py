@@ -1,0 +1,7 @@
+"""`python -m firstfrost`."""
+
+import sys
+
+from firstfrost.cli.main import run
+
+sys.exit(run())

@@ -1,0 +1,56 @@
+"""`firstfrost check`: judge the readings of a visit."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from firstfrost.cli import files
+
+if TYPE_CHECKING:
+    from firstfrost.trace.marks import Marks
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command to the parser."""
+    command = commands.add_parser(
+        "check",
+        help="judge the readings of a visit",
+        description="Judge what the readings of a visit show of the thirteen functions of a defrost.",
+        epilog="Exit status: 0 all that was judged holds, 1 something failed, 2 the input could not be used.",
+    )
+    command.add_argument("trace", nargs="+", metavar="TRACE", help="log of the visit: CSV, Parquet or JSON")
+    files.add_options(command)
+    command.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Judge a visit from its files.
+
+    Raises
+    ------
+    FirstfrostError
+        If they cannot be used.
+    """
+    files.guard_outputs(args, args.trace)
+    unit = files.load_unit(args.unit, args.zone)
+    from firstfrost.trace.reader import read_trace
+
+    reading = read_trace(
+        args.trace,
+        atmosphere_pa=unit.site.atmosphere_pa,
+        columns=args.columns,
+        zone=unit.site.zone,
+        refrigerant=unit.refrigerant,
+    )
+    marks: Marks | None = None
+    notes: tuple[str, ...] = ()
+    if args.marks is not None:
+        from firstfrost.trace.marks_file import read_marks
+
+        got = read_marks(args.marks, trace=reading.trace, zone=unit.site.zone)
+        marks, notes = got.marks, got.notes
+    from firstfrost.visit.check import check_trace
+
+    result = check_trace(reading.trace, unit, marks, reading.receipt, notes=notes)
+    return files.hand_over(result, args)

@@ -133,6 +133,7 @@ def table(rows: list[Row]) -> list[str]:
         f"{len(rows)} visits, {len(rows) - len(good)} of them lost to an error, {len(pairs)} standings",
         "",
     ]
+    lines += [f"  lost: {row.situation} seed {row.seed}: {row.error[:200]}" for row in rows if row.error]
     matrix = Counter((accepted[0], found) for _, accepted, found, _ in pairs)
     lines.append("truth \\ found  " + "".join(f"{name:>10}" for name in STANDINGS))
     for name in STANDINGS:

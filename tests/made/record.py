@@ -52,6 +52,8 @@ class Recorder:
     start_s: float = 0.0
     end_s: float = float("inf")
     gaps: tuple[tuple[float, float], ...] = ()
+    lost: tuple[tuple[str, float, float], ...] = ()
+    """Channels whose probe is off from one time to another."""
     typed_s: tuple[float, ...] = ()
     """The times of typed readings, instead of a logger's."""
     clock_jump: tuple[float, float] | None = None
@@ -169,6 +171,8 @@ def read(log: Log, recorder: Recorder, rng: np.random.Generator) -> Trace:
             pass
         else:
             values = _stepped(np.maximum(values + dice * r.noise * 0.04, 0.0), 0.01)
+        for channel, a, b in r.lost:
+            lost |= (times >= a) & (times < b) & (channel == name)
         columns[name] = np.where(lost, np.nan, values) if not r.typed_s else values
     if r.clock_jump is not None:
         jump_at, ahead = r.clock_jump

@@ -320,6 +320,26 @@ def _(d: Draft) -> Play:
     return left_alone(d)
 
 
+@situation("probes fall off", kit="full", marks=None)
+def _(d: Draft) -> Play:
+    cold(d)
+    soon(d)
+    names = (
+        "vapor_line_temp",
+        "liquid_line_temp",
+        "supply_air_temp",
+        "outdoor_air_temp",
+        "power",
+        "discharge_temp",
+    )
+    starts = [d.between(310.0, 1600.0) for _ in names]
+    d.recorder.lost = tuple(
+        (name, start, start + d.between(60.0, 400.0)) for name, start in zip(names, starts, strict=True)
+    )
+    d.recorder.dropout = 0.01
+    return left_alone(d)
+
+
 @situation("clock jumps ahead", marks=None)
 def _(d: Draft) -> Play:
     cold(d)

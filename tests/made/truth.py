@@ -34,6 +34,9 @@ def _rating(look: Look, i: int, true_c: float, rated_c: float) -> Accepted:
     if abs(true_c - rated_c) <= tolerance:
         sharp = low + b <= window.min() and window.max() <= high - b
         return ("shown",) if sharp or low + b <= look.log["coil"][i] <= high - b else ("shown", "doubtful")
+    if window.min() > high + b and true_c > high and rated_c == look.log.setting.sensor.rated_opens_c:
+        # Held closed far above its rating: without marks it may have been a jumper, taken off again.
+        return ("failed",) if look.marks else ("failed", "bypassed", "doubtful")
     if window.min() > high + b or window.max() < low - b:
         return ("failed",)
     return ("doubtful", "failed")
@@ -58,6 +61,8 @@ def sensor_closes(look: Look) -> Accepted:
             occasions.append(("unseen", "doubtful"))
         else:
             occasions.append(_rating(look, int(i), maker.closes_c, maker.rated_closes_c))
+    if not occasions and (jumper[look.inside()] > 0.5).any():
+        occasions.append(("unseen", "bypassed"))
     if knows:
         low = maker.rated_closes_c - maker.tolerance_k - look.coil_doubt_k
         long = _longest_s(look, (coil < low) & (circuit < 0.5))
@@ -171,6 +176,14 @@ def timer_counts(look: Look) -> Accepted:
     return overall(occasions)
 
 
+def _stays_closed_warm(look: Look, defrost: HiddenDefrost) -> bool:
+    """Whether the circuit is closed on a coil far above its open rating, as it would be with a jumper."""
+    sensor = look.log.setting.sensor
+    end_s = defrost.end_s if np.isfinite(defrost.end_s) else look.last
+    warm = look.window("coil", defrost.start_s, end_s) > sensor.rated_opens_c + sensor.tolerance_k
+    return bool((warm & (look.window("circuit", defrost.start_s, end_s) > 0.5)).sum() * look.step > 30.0)
+
+
 def defrost_starts(look: Look) -> Accepted:
     volts = look.has("sensor_voltage")
     occasions: list[Accepted] = []
@@ -185,6 +198,8 @@ def defrost_starts(look: Look) -> Accepted:
             occasions.append(("prompted", "doubtful", "shown") if look.marks else ("doubtful",))
         elif jumpered and volts:
             occasions.append(("prompted",) if look.marks else ("prompted", "doubtful"))
+        elif volts and not look.marks and _stays_closed_warm(look, defrost):
+            occasions.append(("doubtful", "prompted"))
         elif held == "pins" or jumpered:
             occasions.append(("prompted",) if look.marks else ("doubtful",))
         elif not volts:
@@ -330,6 +345,8 @@ def ends_by_sensor(look: Look) -> Accepted:
                 occasions.append(accepted if look.marks or not warm else (*accepted, "bypassed"))
         elif jumpered:
             occasions.append(("bypassed",) if look.marks and volts else ("bypassed", "unseen", "doubtful"))
+        elif volts and not look.marks and _stays_closed_warm(look, defrost):
+            occasions.append(("shown", "bypassed", "doubtful"))
         else:
             occasions.append(("shown",) if volts else ("unseen", "doubtful"))
     return overall(occasions)
@@ -490,7 +507,11 @@ def heating_resumes(look: Look) -> Accepted:
             # A person keeps the outdoor air away: the record says nothing about the machine.
             occasions.append(("bypassed", "unseen", "doubtful"))
             continue
-        if len(after) > stretch and last_part.min() > 0.94:
+        turned = look.window("valve", defrost.start_s, defrost.end_s - 2.0).max() > 0.5
+        if len(after) > stretch and last_part.min() > 0.94 and not turned:
+            # Heating never left: a strict reader says that it could not come back.
+            occasions.append(("shown", "unseen", "doubtful"))
+        elif len(after) > stretch and last_part.min() > 0.94:
             occasions.append(("shown", "doubtful", "unseen") if hole and not full else ("shown",))
         elif after.max() < 0.86 and defrost.ended_by == "pressure":
             occasions.append(("failed", "unseen") if full else ("unseen", "doubtful"))

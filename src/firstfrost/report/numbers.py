@@ -1,0 +1,153 @@
+"""Measured numbers, limits and margins as text in the reader's units."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final
+
+from firstfrost.proofs.finding import Evidence, Limit, Measured
+from firstfrost.quantities.convert import from_si
+from firstfrost.quantities.show import System, places_for, show, show_measured, show_time
+from firstfrost.quantities.units import unit as unit_of
+
+KINDS: Final = {
+    "degC": "temperature",
+    "K": "temperature_difference",
+    "Pa": "pressure",
+    "V": "voltage",
+    "A": "current",
+    "W": "power",
+    "s": "time",
+    "1": "ratio",
+}
+"""What a unit in memory measures; Pa is an absolute pressure, shown as a gauge would."""
+
+_APART: Final[dict[str, dict[System, tuple[str, int]]]] = {
+    "degC": {"us": ("delta_degF", 1), "si": ("delta_degC", 1)},
+    "K": {"us": ("delta_degF", 1), "si": ("delta_degC", 1)},
+    "Pa": {"us": ("psi", 0), "si": ("kPa", 0)},
+    "V": {"us": ("V", 1), "si": ("V", 1)},
+    "A": {"us": ("A", 2), "si": ("A", 2)},
+    "W": {"us": ("W", 0), "si": ("W", 0)},
+    "1": {"us": ("%", 1), "si": ("%", 1)},
+}
+"""The unit of a distance between two values, and its usual decimals."""
+
+
+class Numbers:
+    """Text for numbers in one system of units at one site.
+
+    Parameters
+    ----------
+    system : {"us", "si"}
+    atmosphere_pa : float
+        Taken off an absolute pressure, so that it reads as on the gauge. [Pa]
+    """
+
+    def __init__(self, system: System, atmosphere_pa: float) -> None:
+        self.system = system
+        self.atmosphere_pa = atmosphere_pa
+
+    def value(self, value: float, unit: str, expanded: float | None = None) -> str:
+        """`value` in memory's `unit`, with its uncertainty if given: `31.2 ± 1.6 °F`."""
+        if not math.isfinite(value):
+            return "not known"
+        return show_measured(
+            value, expanded, KINDS[unit], self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
+        )
+
+    def bare(self, value: float, unit: str) -> str:
+        """`value` without idle zeros, as a setting is written: `130 °F`."""
+        if unit == "s":
+            return show_time(value)
+        text = show(value, KINDS[unit], self.system, atmosphere_pa=self.atmosphere_pa, symbols=True)
+        number, _, word = text.partition(" ")
+        if "." in number:
+            number = number.rstrip("0").rstrip(".")
+        return f"{number} {word}".rstrip()
+
+    def measured(self, measured: Measured | None) -> str:
+        """A measured number, or nothing."""
+        return "" if measured is None else self.value(measured.value, measured.unit, measured.expanded)
+
+    def limit(self, limit: Limit | None) -> str:
+        """`25 to 35 °F`, `at most 130 °F`, `at least 2 A`, or nothing."""
+        if limit is None or (limit.low is None and limit.high is None):
+            return ""
+        if limit.low is None:
+            assert limit.high is not None
+            return f"at most {self.bare(limit.high, limit.unit)}"
+        if limit.high is None:
+            return f"at least {self.bare(limit.low, limit.unit)}"
+        low, high = self.bare(limit.low, limit.unit), self.bare(limit.high, limit.unit)
+        if limit.unit != "s":
+            low = low.partition(" ")[0]
+        return f"{low} to {high}"
+
+    def apart(self, difference: float, unit: str, expanded: float | None = None) -> str:
+        """The distance between two values, with the digits that its uncertainty deserves."""
+        if unit == "s":
+            return show_time(abs(difference))
+        name, places = _APART[unit][self.system]
+        if expanded and math.isfinite(expanded):
+            places = places_for(expanded / unit_of(name).factor)
+        return show(abs(difference), name, self.system, decimals=max(places, 0), symbols=True)
+
+    def margin(self, evidence: Evidence) -> str:
+        """`12.5 °F to spare`, or how far it lies above or below the limit, or nothing."""
+        measured, limit = evidence.measured, evidence.limit
+        if measured is None or limit is None or measured.unit != limit.unit:
+            return ""
+        if not math.isfinite(measured.value):
+            return ""
+        above = math.inf if limit.high is None else limit.high - measured.value
+        below = math.inf if limit.low is None else measured.value - limit.low
+        least = min(above, below)
+        if not math.isfinite(least):
+            return ""
+        text = self.apart(least, measured.unit, measured.expanded)
+        if least < 0:
+            return f"{text} {'above' if above < below else 'below'}"
+        return "at the limit" if re.fullmatch(r"0(\.0+)? \S+", text) else f"{text} to spare"
+
+    def temperature(self, value_c: float, decimals: int = 0) -> str:
+        """A temperature in whole degrees: `52 °F`."""
+        return show(value_c, "temperature", self.system, decimals=decimals, symbols=True)
+
+    def capacity(self, value_w: float) -> str:
+        """A nominal capacity: `2.5 ton`, `8.79 kW`."""
+        if self.system == "si":
+            return show(value_w, "kW", decimals=2)
+        number = show(value_w, "ton_refrigeration", decimals=2).partition(" ")[0]
+        return f"{number.rstrip('0').rstrip('.')} ton"
+
+    def length(self, value_m: float) -> str:
+        """A height above the sea: `900 ft`."""
+        return show(value_m, "length", self.system)
+
+    def column(self, values: object, unit: str) -> object:
+        """An array in memory's `unit` in the unit it is plotted in."""
+        name = self.plot_unit(unit)
+        if unit == "Pa":
+            return from_si(values, name, "pressure", atmosphere_pa=self.atmosphere_pa)  # type: ignore[call-overload]
+        kind = KINDS[unit]
+        return from_si(values, name, kind)  # type: ignore[call-overload]
+
+    def plot_unit(self, unit: str) -> str:
+        """The unit an axis is drawn in."""
+        us = self.system == "us"
+        return {
+            "degC": "degF" if us else "degC",
+            "K": "delta_degF" if us else "delta_degC",
+            "Pa": "psig" if us else "kPa(g)",
+        }.get(unit, unit)
+
+
+def key_evidence(evidence: tuple[Evidence, ...], standing: str) -> Evidence | None:
+    """The one occasion that stands for a finding: of its standing, with a number, and the least sure."""
+    same = [item for item in evidence if item.standing == standing] or list(evidence)
+    numbered = [item for item in same if item.measured is not None] or same
+    if not numbered:
+        return None
+    return min(numbered, key=lambda item: 2.0 if item.probability is None else item.probability)

@@ -1,0 +1,248 @@
+"""The ledger of a visit for a terminal: it reads at a glance in 80 columns."""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+import textwrap
+from typing import Final
+
+from firstfrost.phases.phase import Defrost
+from firstfrost.proofs.finding import BEST_FIRST, Evidence, Finding, Standing
+from firstfrost.quantities.show import System
+from firstfrost.report.numbers import Numbers, key_evidence
+from firstfrost.report.times import Clock, clock, length
+from firstfrost.report.words import COUNTED, ENDED_BY, PHASES, SIGNS, TITLES
+from firstfrost.visit.result import Result
+
+WIDTH: Final = 80
+_MANY: Final = 8
+"""Of more phases or defrosts than this, only counts and the hottest are given."""
+
+_BOLD, _DIM, _END = "\x1b[1m", "\x1b[2m", "\x1b[0m"
+_COLOURS: Final[dict[Standing, str]] = {
+    "shown": "\x1b[32m",
+    "prompted": "\x1b[36m",
+    "doubtful": "\x1b[33m",
+    "bypassed": "\x1b[35m",
+    "unseen": "\x1b[2m",
+    "failed": "\x1b[1;31m",
+}
+_CONTROL: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]+")
+_PLAIN: Final = str.maketrans(
+    {"●": "+", "◐": "~", "⊘": "/", "○": "-", "✖": "X", "°": "", "±": "+-", "–": "-", "·": "-", "→": ">"}
+)
+
+
+def wants_colour() -> bool:
+    """Tell whether standard output is a terminal that has not been asked to stay plain (NO_COLOR)."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def ledger_text(result: Result, *, colour: bool, system: System = "us", plain: bool = False) -> str:
+    """The ledger of `result` as lines of at most 80 characters.
+
+    Parameters
+    ----------
+    result : Result
+        What the visit gave.
+    colour : bool
+        Add ANSI colour. Nothing is told by colour alone: each standing has its word and its sign.
+    system : {"us", "si"}
+        Units of the numbers.
+    plain : bool
+        Keep to ASCII, for an output that can write no more.
+    """
+    page = _Page(result, colour=colour, system=system, plain=plain)
+    text = "\n".join(page.lines())
+    return text.translate(_PLAIN).encode("ascii", "replace").decode() if plain else text
+
+
+class _Page:
+    def __init__(self, result: Result, *, colour: bool, system: System, plain: bool) -> None:
+        self.width = WIDTH - 2 if plain else WIDTH  # what is longer in ASCII has room
+        self.result = result
+        self.colour = colour
+        self.numbers = Numbers(system, result.unit.site.atmosphere_pa)
+        self.clock: Clock = clock(result)
+
+    def lines(self) -> list[str]:
+        blocks = [self._head(), self._course(), self._ledger(), self._open(), self._foot()]
+        lines: list[str] = []
+        for block in blocks:
+            if block:
+                lines += [*block, ""]
+        return lines[:-1]
+
+    def _paint(self, text: str, code: str) -> str:
+        return f"{code}{text}{_END}" if self.colour and text else text
+
+    def _hang(self, first: str, text: str, indent: str | None = None) -> list[str]:
+        lines = textwrap.wrap(
+            text,
+            self.width,
+            initial_indent=first,
+            subsequent_indent=" " * len(first) if indent is None else indent,
+            break_on_hyphens=False,
+        )
+        return [line.replace("\xa0", " ") for line in lines]
+
+    def _head(self) -> list[str]:
+        result = self.result
+        name = clean(result.unit.name) or "Unit without a name"
+        about = f"{result.unit.refrigerant} · {self._when()}"
+        lines = textwrap.wrap(name, self.width)[:2]
+        lines = [self._paint(line, _BOLD) for line in lines]
+        lines += [*textwrap.wrap(about, self.width), ""]
+        lines += [self._paint(line, _BOLD) for line in textwrap.wrap(headline(result), self.width)]
+        return lines
+
+    def _when(self) -> str:
+        trace = self.result.trace
+        if not len(trace):
+            return "no readings"
+        first, last = float(trace.time_s[0]), float(trace.time_s[-1])
+        span = f"{length(last - first)} of readings"
+        if self.clock.days:
+            return f"{self.clock.day(first)} to {self.clock.day(last)} ({span})"
+        day = self.clock.day(first)
+        return f"{day}, {self.clock.span(first, last)} ({span})" if day else span
+
+    def _course(self) -> list[str]:
+        lines: list[str] = []
+        phases, defrosts = self.result.phases, self.result.defrosts
+        if len(phases) > _MANY:
+            counts = {name: sum(phase.name == name for phase in phases) for name in PHASES}
+            parts = [f"{count} × {PHASES[name]}" for name, count in counts.items() if count]
+        else:
+            parts = [
+                f"{PHASES[phase.name]} {self.clock.span(phase.start_s, phase.end_s)}" + "*" * phase.gap
+                for phase in phases
+            ]
+        if parts:
+            lines += self._hang("Phases    ", "\xa0· ".join(part.replace(" ", "\xa0") for part in parts))
+            if any(phase.gap for phase in phases):
+                lines += self._hang("          ", "* readings are missing there")
+        if not defrosts:
+            lines += ["Defrosts  none in this record"]
+        elif len(defrosts) > _MANY:
+            lines += self._many(defrosts)
+        else:
+            for number, defrost in enumerate(defrosts, 1):
+                lines += self._hang(f"{'Defrost ' + str(number):10}", self._defrost(defrost))
+        return lines
+
+    def _many(self, defrosts: tuple[Defrost, ...]) -> list[str]:
+        lengths = [defrost.duration_s for defrost in defrosts]
+        lines = [f"Defrosts  {len(defrosts)}, {length(min(lengths))} to {length(max(lengths))} long"]
+        hot = [defrost for defrost in defrosts if defrost.peak_saturation_c is not None]
+        if hot:
+            worst = max(hot, key=lambda defrost: defrost.peak_saturation_c or 0.0)
+            lines += self._hang("Hottest   ", self._defrost(worst))
+        return lines
+
+    def _defrost(self, defrost: Defrost) -> str:
+        parts = [f"{self.clock.at(defrost.start_s)}, {length(defrost.duration_s)}"]
+        if defrost.cut:
+            where = {"both": "both ends"}.get(defrost.cut, f"its {defrost.cut}")
+            parts[0] += f" (the record cuts {where})"
+        peak_c = defrost.peak_saturation_c
+        if peak_c is None:
+            parts.append("high-side peak not known")
+        else:
+            ceiling_c = self.result.unit.limits.saturation_ceiling_c
+            margin = self.numbers.apart(ceiling_c - peak_c, "K", defrost.peak_saturation_u_k)
+            side = "above" if peak_c > ceiling_c else "below"
+            peak = self.numbers.value(peak_c, "degC", defrost.peak_saturation_u_k)
+            parts.append(f"peak {peak}, {margin} {side} the ceiling")
+        ended = ENDED_BY[defrost.ended_by]
+        parts.append("its end not known" if defrost.ended_by == "unknown" else f"ended by {ended}")
+        if defrost.gap:
+            parts.append("readings missing")
+        return "\xa0· ".join(parts)
+
+    def _ledger(self) -> list[str]:
+        return [line for finding in self.result.findings for line in self._row(finding)]
+
+    def _row(self, finding: Finding) -> list[str]:
+        evidence = key_evidence(finding.evidence, finding.standing)
+        number = self.numbers.measured(evidence.measured) if evidence else ""
+        word = self._paint(f"{SIGNS[finding.standing]} {finding.standing:8}", _COLOURS[finding.standing])
+        row = f" {word} {TITLES[finding.function]:24} {number:>14}"
+        room = self.width - (1 + 10 + 1 + 24 + 1 + max(14, len(number)) + 2)
+        more = next((text for text in self._held(evidence) if len(text) <= room), "")
+        return [f"{row}  {more}".rstrip()]
+
+    def _held(self, evidence: Evidence | None) -> list[str]:
+        """What the number is held against, the fullest wording first."""
+        if evidence is None or evidence.measured is None:
+            return []
+        limit, margin = self.numbers.limit(evidence.limit), self.numbers.margin(evidence)
+        short = limit.replace("at most", "max").replace("at least", "min")
+        if not margin:
+            return [limit, short]
+        spare = margin.replace("to spare", "left")
+        return [f"{short}, {margin}", f"{short}, {_unitless(margin)}", f"{short}, {spare}", margin]
+
+    def _open(self) -> list[str]:
+        lines: list[str] = []
+        order: tuple[Standing, ...] = ("failed", *BEST_FIRST[1:])
+        said: dict[tuple[Standing, str], list[str]] = {}
+        for standing in order:
+            for finding in self.result.findings:
+                if finding.standing == standing:
+                    text = finding.remedy if standing == "failed" else finding.settle
+                    said.setdefault((standing, clean(text)), []).append(TITLES[finding.function])
+        for heading, keep in (("What to look at next", True), ("What would settle the rest", False)):
+            rows = {key: titles for key, titles in said.items() if (key[0] == "failed") == keep and key[1]}
+            if rows:
+                lines += ([""] if lines else []) + [self._paint(heading, _BOLD)]
+            for (standing, text), titles in rows.items():
+                names = "; ".join(titles) if len(titles) < len(TITLES) else "All thirteen"
+                lines += self._hang(f"  {SIGNS[standing]} ", f"{names}: {text}", indent="    ")
+        return lines
+
+    def _foot(self) -> list[str]:
+        result = self.result
+        defaults = result.unit.defaults
+        groups = (
+            ("Cautions", [clean(caution.text) for caution in result.cautions], "! "),
+            ("Mind", [clean(text) for text in result.warnings], "- "),
+            (
+                "Defaults used, because the unit file does not give them",
+                [clean(f"{default.setting} = {default.value} ({default.why})") for default in defaults],
+                "- ",
+            ),
+        )
+        lines: list[str] = []
+        for heading, texts, sign in groups:
+            if texts:
+                lines += ([""] if lines else []) + [self._paint(heading, _BOLD)]
+            for text in texts:
+                lines += self._hang(f"  {sign}", text, indent="    ")
+        made = f"Firstfrost {result.made_by.version}, {result.made_by.property_tables}"
+        lines += ["", *(self._paint(line, _DIM) for line in textwrap.wrap(made, self.width))]
+        return lines
+
+
+def headline(result: Result) -> str:
+    """How many functions have which standing: the first line of all."""
+    total = len(result.findings)
+    counts = {name: sum(item.standing == name for item in result.findings) for name in COUNTED}
+    rest = [f"{counts[name]} {COUNTED[name]}" for name in BEST_FIRST if counts[name]]
+    if counts["failed"]:
+        return f"{counts['failed']} of {total} FAILED; {', '.join(rest) or 'none shown'}."
+    if counts["shown"]:
+        return f"{counts['shown']} of {total} shown; {', '.join([*rest[1:], 'none failed'])}."
+    return f"None of {total} shown; {', '.join([*rest, 'none failed'])}."
+
+
+def clean(text: str) -> str:
+    """`text` without control characters, so that no file can write escape codes to a terminal."""
+    return _CONTROL.sub(" ", text).strip()
+
+
+def _unitless(margin: str) -> str:
+    """`12.5 to spare`, where the limit beside it already names the unit."""
+    return re.sub(r"^(\S+) \S+ (to spare|above|below)$", r"\1 \2", margin)

@@ -1,0 +1,271 @@
+"""The JSON form of a result: SI inside, the unit in every key, missing as null, one order of keys.
+
+The shape is fixed by `result.schema.json` beside this file (JSON Schema, draft 2020-12).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from enum import Enum
+from typing import Any, Final
+
+import numpy as np
+
+from firstfrost.phases.phase import Defrost, Phase
+from firstfrost.proofs.finding import Evidence, Finding, Limit, Measured
+from firstfrost.trace.receipt import Receipt
+from firstfrost.trace.trace import Trace
+from firstfrost.visit.result import Result
+
+FORMAT: Final = "firstfrost-result"
+FORMAT_VERSION: Final = 1
+SCHEMA_FILE: Final = "result.schema.json"
+
+
+def as_json(result: Result) -> dict[str, Any]:
+    """Return `result` as plain dicts, lists, strings, numbers and None, ready for `json.dumps`.
+
+    A `start`, `end` or `time` is on the base of the trace: seconds as a number where the file gave bare
+    seconds, else an ISO 8601 UTC string that ends in Z. Beside each stands the same in seconds of the trace
+    (`start_s`, `end_s`, `time_s`). No NaN and no infinity comes out: what is missing is None.
+    """
+    return {
+        "format": FORMAT,
+        "format_version": FORMAT_VERSION,
+        "made_by": {
+            "name": "firstfrost",
+            "version": result.made_by.version,
+            "property_tables": result.made_by.property_tables,
+        },
+        "unit": _unit(result),
+        "site": {
+            "altitude_m": _number(result.unit.site.altitude_m),
+            "atmosphere_pa": _number(result.unit.site.atmosphere_pa),
+            "zone": result.unit.site.zone,
+        },
+        "assumptions": [
+            {"setting": default.setting, "value": default.value, "why": default.why}
+            for default in result.unit.defaults
+        ],
+        "record": _record(result.trace),
+        "marks": None
+        if result.marks is None
+        else [
+            {**_moment(result.trace, "time", mark.time_s), "act": mark.act, "note": mark.note}
+            for mark in result.marks
+        ],
+        "phases": [_phase(result.trace, phase) for phase in result.phases],
+        "defrosts": [_defrost(result, defrost) for defrost in result.defrosts],
+        "functions": {finding.function: _finding(result.trace, finding) for finding in result.findings},
+        "heating": plain(result.heating),
+        "causes": plain(result.causes),
+        "cautions": [{"code": caution.code, "text": caution.text} for caution in result.cautions],
+        "warnings": list(result.warnings),
+        "input": _input(result.receipt),
+    }
+
+
+def plain(value: Any) -> Any:
+    """Return `value` with dataclasses, arrays, NumPy numbers, times and tuples made plain for JSON.
+
+    NaN and infinity become None. Raises TypeError for what has no plain form.
+    """
+    if value is None or isinstance(value, bool | str):
+        return value
+    if isinstance(value, Enum):
+        return plain(value.value)
+    if isinstance(value, np.bool_):
+        return bool(value)
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return _number(float(value))
+    if isinstance(value, datetime):
+        return _stamp(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {item.name: plain(getattr(value, item.name)) for item in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, set | frozenset):
+        return sorted(plain(item) for item in value)
+    raise TypeError(f"A {type(value).__name__} has no JSON form here. Give numbers, strings, lists or dicts.")
+
+
+def _number(value: float | None) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return float(value)
+
+
+def _stamp(when: datetime) -> str:
+    """ISO 8601 in UTC, to the millisecond where the second is not whole."""
+    utc = when.astimezone(UTC)
+    return utc.isoformat(timespec="milliseconds" if utc.microsecond else "seconds").replace("+00:00", "Z")
+
+
+def _base(trace: Trace, time_s: float) -> float | str | None:
+    """`time_s` on the base of the trace's own file."""
+    if not math.isfinite(time_s):
+        return None
+    when = trace.instant(round(time_s, 3))
+    return float(time_s) if when is None else _stamp(when)
+
+
+def _moment(trace: Trace, name: str, time_s: float | None) -> dict[str, Any]:
+    if time_s is None:
+        return {name: None, f"{name}_s": None}
+    return {name: _base(trace, time_s), f"{name}_s": _number(time_s)}
+
+
+def _span(trace: Trace, start_s: float, end_s: float) -> dict[str, Any]:
+    return {
+        "start": _base(trace, start_s),
+        "end": _base(trace, end_s),
+        "start_s": _number(start_s),
+        "end_s": _number(end_s),
+    }
+
+
+def _unit(result: Result) -> dict[str, Any]:
+    unit = result.unit
+    return {
+        "name": unit.name,
+        "refrigerant": unit.refrigerant,
+        "nominal_capacity_w": _number(unit.nominal_capacity_w),
+        "metering": unit.metering,
+        "coil_sensor": {
+            "closes_at_c": _number(unit.coil_sensor.closes_at_c),
+            "opens_at_c": _number(unit.coil_sensor.opens_at_c),
+            "tolerance_k": _number(unit.coil_sensor.tolerance_k),
+        },
+        "board": {
+            "kind": unit.board.kind,
+            "interval_s": _number(unit.board.interval_s),
+            "longest_defrost_s": _number(unit.board.longest_defrost_s),
+            "pins_s": _number(unit.board.pins_s),
+        },
+        "limits": {
+            "saturation_ceiling_c": _number(unit.limits.saturation_ceiling_c),
+            "high_pressure_cutout_pa": _number(unit.limits.high_pressure_cutout_pa),
+        },
+    }
+
+
+def _record(trace: Trace) -> dict[str, Any]:
+    first, last = (float(trace.time_s[0]), float(trace.time_s[-1])) if len(trace) else (math.nan, math.nan)
+    return {
+        **_span(trace, first, last),
+        "time_base": "seconds" if trace.epoch is None else "utc",
+        "zone": trace.zone,
+        "samples": len(trace),
+        "sampling_s": _number(trace.sampling_s),
+        "channels": [name for name in trace.columns if trace.has(name)],
+    }
+
+
+def _phase(trace: Trace, phase: Phase) -> dict[str, Any]:
+    return {
+        "name": phase.name,
+        **_span(trace, phase.start_s, phase.end_s),
+        "sure": _number(phase.sure),
+        "decided_by": list(phase.decided_by),
+        "gap": phase.gap,
+    }
+
+
+def _defrost(result: Result, defrost: Defrost) -> dict[str, Any]:
+    limits = result.unit.limits
+    peak_c, peak_pa = _number(defrost.peak_saturation_c), _number(defrost.peak_pressure_pa)
+    return {
+        **_span(result.trace, defrost.start_s, defrost.end_s),
+        "duration_s": _number(defrost.duration_s),
+        "start_half_width_s": _number(defrost.start_half_width_s),
+        "end_half_width_s": _number(defrost.end_half_width_s),
+        "ended_by": defrost.ended_by,
+        "whole": defrost.whole,
+        "cut": defrost.cut,
+        "gap": defrost.gap,
+        "sure": _number(defrost.sure),
+        "decided_by": list(defrost.decided_by),
+        "peak_saturation_c": peak_c,
+        "peak_saturation_u_k": _number(defrost.peak_saturation_u_k),
+        "peak_pressure_pa": peak_pa,
+        **_moment(result.trace, "peak_time", defrost.peak_time_s),
+        "peak_channel": defrost.peak_channel,
+        "saturation_margin_k": None if peak_c is None else limits.saturation_ceiling_c - peak_c,
+        "cutout_margin_pa": None if peak_pa is None else limits.high_pressure_cutout_pa - peak_pa,
+    }
+
+
+def _finding(trace: Trace, finding: Finding) -> dict[str, Any]:
+    return {
+        "standing": finding.standing,
+        "sentence": finding.sentence,
+        "settle": finding.settle,
+        "remedy": finding.remedy,
+        "evidence": [_evidence(trace, evidence) for evidence in finding.evidence],
+    }
+
+
+def _evidence(trace: Trace, evidence: Evidence) -> dict[str, Any]:
+    return {
+        "standing": evidence.standing,
+        **_span(trace, evidence.start_s, evidence.end_s),
+        "channels": list(evidence.channels),
+        "what": evidence.what,
+        "measured": _measured(evidence.measured),
+        "limit": _limit(evidence.limit),
+        "probability": _number(evidence.probability),
+    }
+
+
+def _measured(measured: Measured | None) -> dict[str, Any] | None:
+    if measured is None:
+        return None
+    return {
+        "value": _number(measured.value),
+        "expanded": _number(measured.expanded),
+        "unit": measured.unit,
+    }
+
+
+def _limit(limit: Limit | None) -> dict[str, Any] | None:
+    if limit is None:
+        return None
+    return {
+        "low": _number(limit.low),
+        "high": _number(limit.high),
+        "unit": limit.unit,
+        "source": limit.source,
+    }
+
+
+def _input(receipt: Receipt) -> dict[str, Any]:
+    return {
+        "files": list(receipt.files),
+        "rows": receipt.rows,
+        "columns": [
+            {
+                "source": column.source,
+                "header": column.header,
+                "channel": column.channel,
+                "unit": column.unit,
+                "readings": column.readings,
+                "dropped": column.dropped,
+                "why": column.why,
+            }
+            for column in receipt.columns
+        ],
+        "ignored": list(receipt.ignored),
+        "dropped": list(receipt.dropped),
+        "notes": list(receipt.notes),
+    }

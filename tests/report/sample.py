@@ -53,6 +53,8 @@ def unit(**changes: object) -> Unit:
                 value="130 degF",
                 why="common practice, without a published source",
             ),
+            Default(setting="instruments.outdoor_coil_temp", value="0.9 delta_degF", why="a strapped probe"),
+            Default(setting="instruments.airflow", value="10 % of reading", why="never read here"),
         ),
         nominal_capacity_w=8792.0,
         metering="expansion valve",

@@ -96,7 +96,8 @@ def _evidence(value, low, high, unit="degC", expanded=0.5, **more):
         (_evidence(57.2, None, 54.444), "135.0 ± 0.9 °F", "at most 130 °F", "5.0 °F above"),
         (_evidence(-5.0, -3.889, 1.667), "23.0 ± 0.9 °F", "25 to 35 °F", "2.0 °F below"),
         (_evidence(0.96, 0.95, None, "1", 0.05), "96 ± 5 %", "at least 95 %", "1 % to spare"),
-        (_evidence(720.0, None, 720.0, "s", 2.0), "720.0 ± 2.0 s", "at most 12 min", "at the limit"),
+        (_evidence(720.0, None, 720.0, "s", 2.0), "12.00 ± 0.03 min", "at most 12 min", "at the limit"),
+        (_evidence(2400.0, 2160.0, 2640.0, "s", 50.0), "40.0 ± 0.8 min", "36 to 44 min", "4 min to spare"),
         (_evidence(254.0, None, 720.0, "s", None), "4 min 14 s", "at most 12 min", "7 min 46 s to spare"),
         (_evidence(0.01, None, 0.2, "A", 0.04), "0.01 ± 0.04 A", "at most 0.2 A", "0.19 A to spare"),
         (

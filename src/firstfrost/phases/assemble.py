@@ -27,6 +27,8 @@ LONGEST_S = 1800.0
 SHORTEST_S = 20.0
 FLICKER_S = 45.0
 RECOVERY_S = 600.0
+SHORT_S = 60.0
+"""In a shorter defrost by the board alone, a circuit that seems not to have turned may not have had time to."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,8 +40,8 @@ class Turned:
     cut: str
     sure: float
     decided_by: tuple[str, ...]
-    shifted: bool
-    """The circuit really turned; False where only the board's outputs say so."""
+    shifted: bool | None
+    """The circuit really turned; False where only the board's outputs say so; None where it was too short to tell."""
     returned: bool | None
     """The circuit turned back afterwards; None where the record does not say."""
     stops: bool
@@ -126,6 +128,14 @@ def defrosts(
         if gap_start and not cut and not start.channels:
             start = gap_start
         board = board_end(events, start.time_s + 45.0, stretch.end_s, step_s)
+        if board is None:
+            opened = [
+                c.time_s
+                for c in events.of(fold.SW_CONTACT, on=True)
+                if start.time_s + 20.0 < c.time_s < stretch.end_s - 200.0
+            ]
+            if opened:
+                board = Edge(time_s=opened[0], half_width_s=step_s, channels=("sensor_voltage",))
         weak = stretch.by_sign[fold.SIGN_HIGH] == 0.0 and stretch.by_sign[fold.SIGN_BETWEEN] == 0.0
         returned: bool | None
         if board is not None and stretch.end_s - board.time_s > (200.0 if weak else 120.0):
@@ -169,7 +179,7 @@ def defrosts(
             )
         )  # fmt: skip
     for span in board_defrosts(events, stretches, marks, purpose, step_s, found_spans(found)):
-        found.append(span_to_turned(span, last_s))
+        found.append(span_to_turned(span, samples, last_s))
     found.sort(key=lambda turned: turned.start.time_s)
     return found
 
@@ -179,20 +189,39 @@ def found_spans(found: list[Turned]) -> list[tuple[float, float]]:
     return [(turned.start.time_s, turned.end.time_s) for turned in found]
 
 
-def span_to_turned(span: tuple[Edge, Edge | None, tuple[str, ...]], last_s: float) -> Turned:
-    """A defrost that only the board's outputs show."""
+def span_to_turned(span: tuple[Edge, Edge | None, tuple[str, ...]], samples: Floats, last_s: float) -> Turned:
+    """A defrost that only the board's outputs show; a short one may have turned the circuit all the same."""
     start, end, channels = span
+    until = end.time_s if end else last_s
+    shifted = fell(samples, start.time_s, until)
+    if not shifted and until - start.time_s < SHORT_S:
+        shifted = None
     return Turned(
         start=start,
         end=end or Edge(time_s=last_s, half_width_s=math.inf, channels=()),
         cut="" if end else "end",
-        sure=0.8,
-        decided_by=channels,
-        shifted=False,
-        returned=None,
+        sure=0.95,
+        decided_by=(*channels, "high_pressure", "suction_pressure") if shifted else channels,
+        shifted=shifted,
+        returned=True if shifted and end else None,
         stops=False,
-        back_s=end.time_s if end else last_s,
+        back_s=until,
     )
+
+
+def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
+    """Tell whether the high side fell away and the low side rose between two times, as at a turn of the circuit."""
+    t = samples[:, fold.T]
+    was, now = (t >= start_s - 60.0) & (t < start_s), (t >= start_s) & (t <= end_s)
+    if not was.any() or not now.any():
+        return False
+    high = np.nanmedian(samples[was, fold.HIGH]) if np.isfinite(samples[was, fold.HIGH]).any() else np.nan
+    low = np.nanmedian(samples[was, fold.LOW]) if np.isfinite(samples[was, fold.LOW]).any() else np.nan
+    if not (np.isfinite(high) and np.isfinite(low) and np.isfinite(samples[now, fold.HIGH]).any()):
+        return False
+    fall = float(high - np.nanmin(samples[now, fold.HIGH]))
+    rise = float(np.nanmax(samples[now, fold.LOW]) - low)
+    return fall > 8.0 and rise > 3.0
 
 
 def _by_power(stretch: Stretch) -> bool:

@@ -57,6 +57,7 @@ def board_defrosts(
     """Defrosts that the board ran while the circuit kept heating."""
     near = NEAR_S + 2 * step_s
     heating = [(s.start_s, s.end_s) for s in stretches if s.mode == fold.HEAT]
+    stops = [s.start_s for s in stretches if s.mode == fold.OFF]
     pins = spans(marks, "pins-bridged") if marks else []
 
     def by_hand(change: Change) -> bool:
@@ -66,6 +67,8 @@ def board_defrosts(
         t = change.time_s
         if not any(a + 30.0 <= t <= b for a, b in heating):
             return False
+        if any(abs(t - stop) <= near for stop in stops):
+            return False  # the whole unit stopped
         if any(a - 200.0 <= t <= b + 200.0 for a, b in found):
             return False
         if change.switch == fold.SW_FAN:

@@ -90,15 +90,35 @@ def hinge(time_s: Floats, y: Floats, way: float) -> tuple[float, float] | None:
     return where, move / max(scatter, 1e-3)
 
 
+def averaged(time_s: Floats, y: Floats, size: int) -> tuple[Floats, Floats]:
+    """Means of `size` samples each, from the last one backwards; the times are those of their first samples."""
+    if size <= 1:
+        return time_s, y
+    n = len(y) // size * size
+    good = np.isfinite(y[len(y) - n :]).reshape(-1, size)
+    sums = np.where(good, y[len(y) - n :].reshape(-1, size), 0.0).sum(axis=1)
+    counts = good.sum(axis=1)
+    means = np.where(counts > 0, sums / np.maximum(counts, 1), np.nan)
+    return time_s[len(y) - n :: size], means
+
+
 def _window(samples: Floats, start_s: float, end_s: float) -> Floats:
     t = samples[:, fold.T]
     a, b = np.searchsorted(t, (start_s, end_s))
     return samples[a : b + 1]
 
 
-def circuit_edge(samples: Floats, found_s: float, *, to_turned: bool, step_s: float) -> Edge | None:
-    """The turn as pressures, or else temperatures, show it, before `found_s`."""
-    window = _window(samples, found_s - LOOK_BACK_S, found_s + 2.5 * step_s)
+def circuit_edge(
+    samples: Floats, found_s: float, *, to_turned: bool, step_s: float, earliest_s: float
+) -> Edge | None:
+    """The turn as pressures, or else temperatures, show it, between `earliest_s` and `found_s`."""
+    window = _window(samples, max(earliest_s, found_s - LOOK_BACK_S), found_s + 2.5 * step_s)
+    high = window[:, fold.HIGH]
+    if not to_turned and np.isfinite(high).any():
+        # The fall at the defrost's own start is not the one sought: begin where the high side was lowest.
+        half = window[: max(1, int(0.7 * len(window))), fold.HIGH]
+        if np.isfinite(half).any():
+            window = window[int(np.nanargmin(half)) :]
     t = window[:, fold.T]
     # At either turn the high side falls and the low side rises, together.
     tries: list[tuple[float, float]] = []
@@ -112,12 +132,15 @@ def circuit_edge(samples: Floats, found_s: float, *, to_turned: bool, step_s: fl
         return Edge(time_s=min(near), half_width_s=2 * step_s, channels=("suction_pressure", "high_pressure"))
     way = 1.0 if to_turned else -1.0
     slow: list[tuple[float, str]] = []
+    blocks = max(1, round(6.0 / step_s))
     for column, sign in ((fold.COIL, way), (fold.VAPOR, -way), (fold.SUPPLY, -way), (fold.POWER, -way)):
-        got = hinge(t, window[:, column], sign)
+        got = hinge(*averaged(t, window[:, column], blocks), sign)
         if got is not None:
             slow.append((got[0], fold.SAMPLE[column]))
     if not slow:
         return None
+    if blocks > 1 and slow[0][1] == fold.SAMPLE[fold.COIL]:
+        slow = slow[:1]  # sampled fast enough, the coil itself turns first
     # Each probe lags in its own way: the middle one is the fairest.
     time_s = float(np.median([when for when, _ in slow]))
     return Edge(time_s=time_s, half_width_s=max(60.0, 2 * step_s), channels=tuple(name for _, name in slow))
@@ -156,7 +179,7 @@ def refine(
     i = int(np.searchsorted(t, found_s))
     around = np.diff(t[max(0, i - 20) : i + 20])
     step_s = float(np.median(around)) if len(around) else 1.0
-    circuit = circuit_edge(samples, found_s, to_turned=to_turned, step_s=step_s)
+    circuit = circuit_edge(samples, found_s, to_turned=to_turned, step_s=step_s, earliest_s=earliest_s)
     start_s = max(earliest_s, found_s - LOOK_BACK_S)
     changes = [
         change
@@ -179,20 +202,22 @@ def refine(
             good.append(change)
         elif anchor is not None and abs(change.time_s - anchor) <= slack:
             good.append(change)
-    if anchor is not None and circuit is not None and circuit.half_width_s <= 30:
-        close = [c for c in good if abs(c.time_s - anchor) <= max(45.0, 4 * step_s)]
-        good = close or good
     if good:
-        first = min(good, key=lambda c: c.time_s)
-        time_s = first.time_s
-        if anchor is not None and circuit is not None and circuit.half_width_s <= 30 and anchor < time_s - NEAR_S:
-            return circuit
+        # The latest group that hangs together is the turn that the fold has just seen.
+        good.sort(key=lambda c: c.time_s)
+        groups: list[list[Change]] = [[good[0]]]
+        for change in good[1:]:
+            if change.time_s - groups[-1][-1].time_s <= NEAR_S + 2 * step_s:
+                groups[-1].append(change)
+            else:
+                groups.append([change])
+        good = max(groups, key=lambda g: (len({c.switch for c in g}), g[0].time_s))
+        time_s = good[0].time_s
         names = tuple(dict.fromkeys(fold.SWITCH_CHANNELS[c.switch] for c in good))
         return Edge(time_s=time_s, half_width_s=step_s, channels=names)
-    if anchor is not None and circuit is not None:
-        near = [c for c in opened if -2 * step_s <= anchor - c.time_s <= 20.0 + circuit.half_width_s]
-        if near:
-            return Edge(time_s=near[-1].time_s, half_width_s=2 * step_s, channels=("sensor_voltage", *circuit.channels))
-        if circuit.time_s >= earliest_s:
-            return circuit
+    if opened:
+        names = circuit.channels if circuit else ()
+        return Edge(time_s=opened[-1].time_s, half_width_s=2 * step_s, channels=("sensor_voltage", *names))
+    if circuit is not None and circuit.time_s >= earliest_s:
+        return circuit
     return Edge(time_s=max(found_s, earliest_s), half_width_s=60.0, channels=())

@@ -105,7 +105,7 @@ class Finder:
         seconds = max(float(s[weight]), 1e-9)
         by_sign = tuple(float(s[votes + k]) / seconds for k in range(fold.SIGNS))
         last.by_sign = by_sign
-        last.sure = 1.0 / (1.0 + math.exp(-min(float(s[odds]) / seconds, 8.0)))
+        last.sure = 1.0 / (1.0 + math.exp(-min(float(s[odds]), 8.0)))
         last.decided_by = deciding(last.mode, by_sign)
 
     def finish(self) -> Events:

@@ -105,9 +105,10 @@ S_LIFT_T: Final = 13  # since when saturations lie together
 S_WAS: Final = 14  # mode before this one
 S_WEIGHT: Final = 15  # seconds summed into the votes
 S_SUPPLY_LOW: Final = 16  # lowest supply air in a dip
-S_STRONG: Final = 17  # 1 once a direct sign has been read in this mode
-S_ABS: Final = 18  # |L| summed over the mode [nat s]
-S_VOTES: Final = 19
+S_LIFT_LOW: Final = 17  # lowest lift lately
+S_STRONG: Final = 18  # 1 once a direct sign has been read
+S_ABS: Final = 19  # the greatest |L| of the mode [nat]
+S_VOTES: Final = 20
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -142,6 +143,7 @@ def fresh() -> list[float]:
     state[S_LOW_T] = NAN
     state[S_LIFT_T] = NAN
     state[S_SUPPLY_LOW] = NAN
+    state[S_LIFT_LOW] = NAN
     for k in range(SWITCHES):
         state[S_SWITCH + 5 * k] = -1.0
         state[S_SWITCH + 5 * k + 2] = -1.0
@@ -214,7 +216,6 @@ def enter(s: Any, mode: int, t: float) -> None:
         s[S_LAST_VOTES + k] = s[S_VOTES + k]
     s[S_WEIGHT] = 0.0
     s[S_ABS] = 0.0
-    s[S_STRONG] = 0.0
     for k in range(SIGNS):
         s[S_VOTES + k] = 0.0
 
@@ -236,7 +237,7 @@ def resting(s: Any, x: Any, t: float) -> float:
         if s[S_LOW_T] == s[S_LOW_T]:
             if t - s[S_LOW_T] >= REST_POWER_S:
                 return 1.0
-            return 1.0 if s[S_MODE] == OFF else 0.0
+            return 1.0 if s[S_MODE] == OFF or s[S_MODE] == UNKNOWN else 0.0
         return 0.0
     lift = x[HIGH] - x[LOW]
     if lift == lift:
@@ -247,7 +248,7 @@ def resting(s: Any, x: Any, t: float) -> float:
             s[S_LIFT_T] = t
         if s[S_LIFT_T] == s[S_LIFT_T] and t - s[S_LIFT_T] >= REST_LIFT_S:
             return 1.0
-        return 1.0 if s[S_MODE] == OFF else 0.0
+        return 1.0 if s[S_MODE] == OFF or (s[S_MODE] == UNKNOWN and lift < 4.0) else 0.0
     call = s[S_SWITCH + 5 * SW_CALL]
     if x[CALL] == x[CALL] and call >= 0.0:
         return 1.0 - float(call)
@@ -261,9 +262,12 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
     if room != room:
         room = ROOM_C
     strong = 0.0
+    top = 1.0
+    if x[COMPRESSOR] != x[COMPRESSOR] and x[POWER] != x[POWER]:
+        top = regrown(s, x[HIGH] - x[LOW], dt)
 
     if x[VAPOR] == x[VAPOR]:
-        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, -1.0, 1.0)
+        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, -1.0, top)
         s[S_VOTES + SIGN_VAPOR] += v * dt
         total += v
         strong = 1.0
@@ -273,14 +277,14 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         if lift > 6.0 and x[COIL] == x[COIL]:
             between = (x[COIL] - x[LOW]) / lift
             if between >= 0.0:
-                v = 2.5 * clip((between - 0.28) / 0.09, -1.0, 1.0)
+                v = 2.5 * clip((between - 0.28) / 0.09, -1.0, top)
             else:
-                v = 2.5 * clip((-between * lift - 2.5) / 1.0, -1.0, 1.0)
+                v = 2.5 * clip((-between * lift - 2.5) / 1.0, -1.0, top)
             s[S_VOTES + SIGN_BETWEEN] += v * dt
             total += v
             strong = 1.0
     if x[HIGH] == x[HIGH]:
-        v = 3.0 * clip((room - 1.0 - x[HIGH]) / 4.0, 0.0, 1.0)
+        v = 3.0 * clip((room - 1.0 - x[HIGH]) / 4.0, 0.0, top)
         s[S_VOTES + SIGN_HIGH] += v * dt
         total += v
 
@@ -311,12 +315,28 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
 
     if strong > 0.0:
         s[S_STRONG] = 1.0
-    elif x[POWER] == x[POWER] and x[SUPPLY] == x[SUPPLY]:
+    elif s[S_STRONG] == 0.0 and x[POWER] == x[POWER] and x[SUPPLY] == x[SUPPLY]:
         v = dip(s, x, t, dt)
         if v > 0.0 or s[S_MODE] != TURNED:
             s[S_VOTES + SIGN_POWER] += v * dt
         total += v
     return total
+
+
+def regrown(s: Any, lift: float, dt: float) -> float:
+    """Whether the saturations have come together and parted again: 1, else 0.
+
+    Needed where nothing tells that the compressor runs. After a stop they come together and stay; after a turn of the
+    circuit they part again.
+    """
+    if lift != lift:
+        return 1.0
+    low = s[S_LIFT_LOW]
+    if low != low or lift < low:
+        s[S_LIFT_LOW] = lift
+        return 0.0
+    s[S_LIFT_LOW] = low + (lift - low) * dt / (dt + 120.0)
+    return 1.0 if lift - low > 2.5 or s[S_MODE] == TURNED else 0.0
 
 
 def dip(s: Any, x: Any, t: float, dt: float) -> float:
@@ -448,7 +468,7 @@ def step(s: Any, x: Any) -> int:
             s[S_DIP_T] = NAN
             events |= E_MODE
         s[S_WEIGHT] += dt
-        s[S_ABS] += 3.0 * dt
+        s[S_ABS] = 3.0
         return events
     if mode == OFF:
         began = t
@@ -471,7 +491,10 @@ def step(s: Any, x: Any) -> int:
     s[S_L] += (total - s[S_L]) * (1.0 if first else dt / (dt + SMOOTH_S))
     odds = s[S_L]
     s[S_WEIGHT] += dt
-    s[S_ABS] += (odds if odds > 0.0 else -odds) * dt
+    if odds > s[S_ABS]:
+        s[S_ABS] = odds
+    elif -odds > s[S_ABS]:
+        s[S_ABS] = -odds
     if odds < -DECIDE and mode != HEAT:
         enter(s, HEAT, s[S_MODE_T] if mode == UNKNOWN else t)
         events |= E_MODE

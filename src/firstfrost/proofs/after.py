@@ -13,7 +13,7 @@ from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context, pick
 from firstfrost.proofs.during import _level, pairs
-from firstfrost.proofs.finding import Evidence, Limit, Measured
+from firstfrost.proofs.finding import Evidence, Limit, Measured, Standing
 from firstfrost.proofs.occasion import evidence
 
 FAN_WITHIN_S: Final = 120.0
@@ -73,7 +73,8 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
         until = max(end, min(back, end + 120.0)) + FAN_WITHIN_S + 2 * context.step_s
         t, amps = context.window("fan_current", end - context.step_s, until)
         on = t[amps > on_above]
-        lead = context.during("fan-lead-off", min(until, context.last_s) - 1.0) or context.during("fan-lead-off", end + 30.0)
+        lead = context.during("fan-lead-off", min(until, context.last_s) - 1.0)
+        lead_at_end = context.during("fan-lead-off", end + 2 * context.step_s)
         _, before = context.window("fan_current", defrost.start_s, end - 2 * context.step_s)
         ran_on = len(before) > 0 and float(np.mean(before > on_above)) > 0.9
         if len(on) and ran_on:
@@ -82,6 +83,9 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
         elif _gone(context, defrost):
             what = "Readings are missing where the defrost ended."
             out.append(evidence("doubtful" if len(on) else "unseen", end, until, channels, what))
+        elif lead_at_end:
+            what = "The fan's lead was off: that the board would start the fan cannot be seen."
+            out.append(evidence("bypassed", end, until, channels, what))
         elif len(on):
             delay = max(0.0, float(on[0]) - end)
             measured = Measured(value=delay, unit="s", expanded=2 * context.step_s + defrost.end_half_width_s)
@@ -155,7 +159,7 @@ def heating_resumes(context: Context, contact: Contact) -> list[Evidence]:
     out: list[Evidence] = []
     measures = _measures(context)
     for k, (defrost, turned) in enumerate(pairs(context)):
-        if defrost.cut in ("end", "both") or not turned.shifted:
+        if defrost.cut in ("end", "both"):
             continue
         end = defrost.end_s
         if turned.returned is False:
@@ -212,14 +216,23 @@ def _resume(
             continue
         share = (smooth - room) / base
         reached = ts[share >= RESUME_SHARE]
+        moving = [when for when in reached.tolist() if not _still(context, when)]
         scatter = float(np.std(was)) / base / math.sqrt(len(was)) + 0.01
         if len(reached):
-            took = float(reached[0]) - end
+            first = moving[0] if moving else float(reached[0])
+            took = first - end
             what = "Heating came back to what it was before the defrost."
-            measured = Measured(value=float(share[ts >= reached[0]].max()), unit="1", expanded=2 * scatter)
+            measured = Measured(value=float(share[ts >= first].max()), unit="1", expanded=2 * scatter)
             limit_s = Limit(low=limit.low, high=None, unit="1", source=limit.source)
-            gap = _gone(context, defrost) and took > RESUME_S / 2
-            return evidence("doubtful" if gap else "shown", end, end + took, channels, what, measured=measured, limit=limit_s)
+            late = share[ts >= ts[-1] - 60.0]
+            standing: Standing = "doubtful" if _gone(context, defrost) and took > RESUME_S / 2 else "shown"
+            if not moving:
+                standing = "doubtful"
+                what = "Heating came back, but with the outdoor fan standing still it cannot last."
+            elif full and float(np.median(late)) < RESUME_SHARE - 0.03:
+                standing = "doubtful"
+                what = "Heating came back to what it was, but sank again within ten minutes."
+            return evidence(standing, end, end + took, channels, what, measured=measured, limit=limit_s)
         top = float(share.max())
         measured = Measured(value=top, unit="1", expanded=2 * scatter)
         purpose = any(a < until and b > end for a, b in context.found.purpose)
@@ -240,6 +253,13 @@ def _resume(
         what = "No channel that would show the heating was read before and after."
         return evidence("unseen", end, min(until, context.last_s), measures[0][1], what)
     return best
+
+
+def _still(context: Context, time_s: float) -> bool:
+    """Tell whether the outdoor fan stands still while the unit heats, as read or as marked."""
+    if context.during("fan-lead-off", time_s):
+        return True
+    return context.events.state_at(fold.SW_FAN, time_s) is False
 
 
 def _room(context: Context, window: tuple[float, float]) -> float:

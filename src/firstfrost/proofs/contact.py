@@ -198,8 +198,10 @@ def _by_mark(context: Context, time_s: float, *, closes: bool) -> bool:
 
 
 def fresh_low(context: Context, time_s: float, coil: float) -> bool:
-    """Tell whether the coil is falling at `time_s` to a low that it has not had in the ten minutes before."""
-    t, v = pick(context.trace.time_s, context.trace.get("outdoor_coil_temp"), time_s - 600.0, time_s - 20.0)
+    """Tell whether the coil is falling at `time_s` to a low that it has not had since the contact last opened."""
+    opened = [c.time_s for c in context.events.of(fold.SW_CONTACT, on=True) if c.time_s < time_s]
+    since = max([time_s - 600.0, *opened])
+    t, v = pick(context.trace.time_s, context.trace.get("outdoor_coil_temp"), since, time_s - 20.0)
     if len(v) == 0:
         return False
     recent = v[t >= time_s - 90.0]
@@ -236,10 +238,11 @@ def _span(context: Context, start_s: float, end_s: float, start: Switching | Non
             jumpers.append((lo, hi))
     if start is not None and start.kind == "person" and not jumpers:
         jumpers.append((start_s, end_s))
-    if start is None and not jumpers and _warm_and_closed(context, start_s, end_s):
+    if start is None and not jumpers and not context.marks_known and _warm_and_closed(
+        context, start_s, min(end_s, start_s + 120.0)
+    ):
         # Closed from the first sample on with a coil that no healthy contact stays closed at.
-        if not context.marks_known:
-            jumpers.append((start_s, end_s))
+        jumpers.append((start_s, end_s))
     if (
         start is not None
         and start.kind == "own"

@@ -40,6 +40,9 @@ def valve_shifts(context: Context, contact: Contact) -> list[Evidence]:
         elif turned.shifted:
             what = "The circuit seems to have turned over, as far as these channels can tell."
             out.append(evidence("doubtful", *place, channels, what, probability=defrost.sure))
+        elif turned.shifted is None:
+            what = "The board ran a short defrost; whether the circuit turned over cannot be told."
+            out.append(evidence("doubtful", *place, channels, what))
         elif context.trace.has("vapor_line_temp") or context.cycle.high_channel or context.trace.has("outdoor_coil_temp"):
             what = "The board ran a defrost, but the circuit kept heating: the valve did not shift."
             out.append(evidence("failed", defrost.start_s, defrost.end_s, channels, what))
@@ -91,7 +94,10 @@ def fan_stops(context: Context, contact: Contact) -> list[Evidence]:
                 what = "The outdoor fan ran on through the defrost."
             out.append(evidence("failed", *place, channels, what, measured=measured))
             continue
-        before = context.events.state_at(fold.SW_FAN, defrost.start_s - 3 * context.step_s - 3.0)
+        early = defrost.start_s - 3 * context.step_s - 3.0
+        before = context.events.state_at(fold.SW_FAN, early)
+        if any(early < c.time_s <= defrost.start_s + settle for c in context.events.of(fold.SW_FAN, on=False)):
+            before = True
         lead = context.during("fan-lead-off", defrost.start_s - 3.0 - 2 * context.step_s, slack_s=0.0)
         if late > 0.05 and not lead:
             ran = late * (inside[1] - inside[0])
@@ -178,6 +184,9 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
                 out.append(evidence("failed", *place, channels, what, **extra))  # type: ignore[arg-type]
             else:
                 out.append(evidence("unseen", *place, channels, "The coil was never warmed.", **extra))  # type: ignore[arg-type]
+        elif early or lost:
+            what = "The record does not hold the end of the melting."
+            out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif holds == "shown" and seen.frost is True:
             what = "The coil stood at the melting point while its frost went, then rose well above it."
             out.append(evidence("shown", *place, channels, what, **extra))  # type: ignore[arg-type]
@@ -187,9 +196,6 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
         elif holds == "shown":
             what = "The coil rose well above the melting point; whether there was frost to clear cannot be told."
             out.append(evidence("doubtful", *place, channels, what, **extra))  # type: ignore[arg-type]
-        elif early or lost:
-            what = "The record does not hold the end of the melting."
-            out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif holds == "failed" and (seen.stay_s > 30.0 or seen.frost is None or _cold_and_wet(context, defrost)):
             what = "The defrost ended while the coil was still at the melting point: frost is left."
             out.append(evidence("failed", *place, channels, what, **extra))  # type: ignore[arg-type]

@@ -10,6 +10,7 @@ from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.finding import Evidence, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report import words
+from firstfrost.report.assumed import default_accuracies, default_settings
 from firstfrost.report.house import HousePage, house_page
 from firstfrost.report.numbers import Numbers, key_evidence
 from firstfrost.report.terminal import clean, headline
@@ -80,6 +81,7 @@ class InstrumentLine:
     channel: str
     accuracy: str
     default: bool
+    source: str
     shared: str
 
 
@@ -207,7 +209,7 @@ def _when(result: Result, when: Clock) -> str:
 
 
 def _channel(name: str) -> str:
-    return CHANNELS[name].title if name in CHANNELS else clean(name)
+    return CHANNELS[name].title if name in CHANNELS else clean(name).replace("_", " ")
 
 
 def _probability(value: float | None) -> str:
@@ -289,19 +291,23 @@ def _defrost(k: int, defrost: Defrost, result: Result, numbers: Numbers, when: C
 
 
 def _instruments(result: Result) -> tuple[InstrumentLine, ...]:
-    unit, lines = result.unit, []
+    unit, assumed, lines = result.unit, default_accuracies(result), []
     for name in result.trace.columns:
+        if not result.trace.has(name):
+            continue
         accuracy = unit.instruments.get(name)
+        tool = unit.shared.get(name)
         others = [
             _channel(other)
-            for other, tool in unit.shared.items()
-            if other != name and tool == unit.shared.get(name) and other in result.trace
+            for other, its in unit.shared.items()
+            if other != name and its == tool and result.trace.has(other)
         ]
         lines.append(
             InstrumentLine(
                 channel=_channel(name),
                 accuracy=_accuracy(accuracy.text) if accuracy is not None else "not stated",
-                default=unit.is_default(f"instruments.{name}"),
+                default=name in assumed,
+                source=clean(assumed[name].why) if name in assumed else "",
                 shared=", ".join(others),
             )
         )
@@ -328,7 +334,7 @@ def _settings(result: Result, numbers: Numbers) -> tuple[Setting, ...]:
         ("board.kind", "Board", board.kind),
         ("board.interval", "Run time between defrosts", numbers.bare(board.interval_s, "s")),
         ("board.longest_defrost", "Longest defrost", numbers.bare(board.longest_defrost_s, "s")),
-        ("board.pins", "Test pins start a defrost within", numbers.bare(board.pins_s, "s")),
+        ("board.pins_time", "Test pins start a defrost within", numbers.bare(board.pins_s, "s")),
         (
             "limits.saturation_ceiling",
             "Saturation ceiling in defrost",
@@ -338,7 +344,8 @@ def _settings(result: Result, numbers: Numbers) -> tuple[Setting, ...]:
         ("site.altitude", "Altitude", altitude),
         ("site.zone", "Time zone", site.zone or "not given"),
     )
-    why = {item.setting: item for item in unit.defaults}
+    assumed = default_settings(result)
+    why = {item.setting: item for item in assumed}
     lines = [
         Setting(
             name=name,
@@ -349,7 +356,7 @@ def _settings(result: Result, numbers: Numbers) -> tuple[Setting, ...]:
         for setting, name, value in rows
     ]
     known = {setting for setting, _, _ in rows}
-    for item in unit.defaults:
+    for item in assumed:
         if item.setting not in known:
             value, why_text = clean(item.value), clean(item.why)
             lines.append(Setting(name=item.setting, value=value, default=True, source=why_text))

@@ -35,6 +35,10 @@ _APART: Final[dict[str, dict[System, tuple[str, int]]]] = {
 """The unit of a distance between two values, and its usual decimals."""
 
 
+_LONG_S: Final = 600.0
+"""From here on a time with an uncertainty is shown in minutes. [s]"""
+
+
 class Numbers:
     """Text for numbers in one system of units at one site.
 
@@ -53,8 +57,9 @@ class Numbers:
         """`value` in memory's `unit`, with its uncertainty if given: `31.2 ± 1.6 °F`."""
         if not math.isfinite(value):
             return "not known"
+        kind = "min" if unit == "s" and expanded and abs(value) >= _LONG_S else KINDS[unit]
         return show_measured(
-            value, expanded, KINDS[unit], self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
+            value, expanded, kind, self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
         )
 
     def bare(self, value: float, unit: str) -> str:
@@ -81,8 +86,9 @@ class Numbers:
         if limit.high is None:
             return f"at least {self.bare(limit.low, limit.unit)}"
         low, high = self.bare(limit.low, limit.unit), self.bare(limit.high, limit.unit)
-        if limit.unit != "s":
-            low = low.partition(" ")[0]
+        number, _, word = low.partition(" ")
+        if word == high.partition(" ")[2]:
+            low = number
         return f"{low} to {high}"
 
     def apart(self, difference: float, unit: str, expanded: float | None = None) -> str:

@@ -11,9 +11,11 @@ from typing import Final
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.finding import BEST_FIRST, Evidence, Finding, Standing
 from firstfrost.quantities.show import System
+from firstfrost.report.assumed import default_accuracies, default_settings
 from firstfrost.report.numbers import Numbers, key_evidence
 from firstfrost.report.times import Clock, clock, length
 from firstfrost.report.words import COUNTED, ENDED_BY, PHASES, SIGNS, TITLES
+from firstfrost.trace.channels import CHANNELS
 from firstfrost.visit.result import Result
 
 WIDTH: Final = 80
@@ -205,13 +207,16 @@ class _Page:
 
     def _foot(self) -> list[str]:
         result = self.result
-        defaults = result.unit.defaults
+        defaults = [clean(f"{item.setting} = {item.value} ({item.why})") for item in default_settings(result)]
+        channels = [CHANNELS[name].title for name in default_accuracies(result) if name in CHANNELS]
+        if channels:
+            defaults.append(f"the accuracy of: {', '.join(channels)} (the report has the values)")
         groups = (
             ("Cautions", [clean(caution.text) for caution in result.cautions], "! "),
             ("Mind", [clean(text) for text in result.warnings], "- "),
             (
                 "Defaults used, because the unit file does not give them",
-                [clean(f"{default.setting} = {default.value} ({default.why})") for default in defaults],
+                defaults,
                 "- ",
             ),
         )

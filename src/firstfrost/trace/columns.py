@@ -94,7 +94,7 @@ class ColumnMap:
             ) from err
         except tomllib.TOMLDecodeError as err:
             raise InputError(
-                f"The map file {name} is not TOML: {err}. Expected lines such as "
+                f"The map file {name} is not TOML{_place(err)}. Expected lines such as "
                 '"Ch 1" = "suction_pressure [psig]" under [columns].'
             ) from err
         return cls._from_table(table, name=name)
@@ -154,6 +154,11 @@ class ColumnMap:
             others=table.get("others"),
             sure=tuple(sure),
         )
+
+
+def _place(err: Exception) -> str:
+    found = re.search(r"\(at (line \d+, column \d+)\)", str(err))
+    return f" at {found[1]}" if found else ""
 
 
 def _seconds(text: str, *, where: str) -> float:

@@ -24,7 +24,7 @@ from firstfrost.trace.reader import (
     read_lines,
     zone_for,
 )
-from firstfrost.trace.text import Sheet, cells, decode_western, guess_encoding, is_comment
+from firstfrost.trace.text import Sheet, cells, decode_western, guess_encoding, is_comment, is_torn
 from firstfrost.trace.times import Times, instants, read_instant
 
 _SET_BACK_ROWS = 3
@@ -254,7 +254,7 @@ class LiveReader:
             units = below.strip()
         rows = []
         for line in lines:
-            if is_comment(line) or line.strip() in (header, units):
+            if is_comment(line) or is_torn(line) or line.strip() in (header, units):
                 continue
             row = cells(line, self._delimiter)
             if len(row) > wide:

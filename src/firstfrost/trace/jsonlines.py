@@ -67,33 +67,24 @@ def _records(text: str, *, source: str) -> tuple[list[dict[str, Any]], list[int]
         whole = json.loads(text)
         found = whole if isinstance(whole, list) else [whole]
         lines = list(range(1, len(found) + 1))
-    except (json.JSONDecodeError, RecursionError) as first:
+    except (ValueError, RecursionError) as first:
         rows = [(i, line) for i, line in enumerate(split_lines(text), start=1) if line.strip()]
         for at, (number, line) in enumerate(rows):
             try:
                 one = json.loads(line)
-            except (json.JSONDecodeError, RecursionError) as err:
+            except (ValueError, RecursionError) as err:
                 if at == len(rows) - 1 and found:
                     continue  # a last line cut off while being written
-                place = (
-                    first
-                    if text.lstrip().startswith("[") and isinstance(first, json.JSONDecodeError)
-                    else err
-                )
-                what = (
-                    f"line {number}: {place.msg}"
-                    if isinstance(place, json.JSONDecodeError)
-                    else f"line {number}"
-                )
+                # In an array over several lines the whole text knows the place better than the line.
+                if text.startswith("[") and isinstance(first, json.JSONDecodeError):
+                    number = first.lineno
                 raise DataError(
-                    f"{source} is not JSON at {what}. Expected one JSON object a line, an array of objects, "
-                    "or SenML. Export the log again."
+                    f"{source} is not JSON at line {number}. Expected one JSON object a line, an array of "
+                    "objects, or SenML. Export the log again."
                 ) from err
             for record in one if isinstance(one, list) else [one]:
                 found.append(record)
                 lines.append(number)
-    except ValueError as err:  # a whole number of more digits than Python reads
-        raise DataError(f"{source} is not JSON that can be read: {err}. Export the log again.") from err
     for record, number in zip(found, lines, strict=True):
         if not isinstance(record, dict):
             raise DataError(

@@ -45,8 +45,8 @@ def read_parquet(
         table = pq.read_table(path)
     except (pa.ArrowException, OSError, ValueError) as err:
         raise DataError(
-            f"{source} is Parquet that cannot be read: {str(err).splitlines()[0][:200]}. Expected a whole "
-            "file. Copy or export it again."
+            f"{source} begins like Parquet and cannot be read as such. Expected a whole file, not one cut "
+            "off or changed on the way. Copy or export it again."
         ) from err
     columns: list[Any] = []
     stamps: dict[int, tuple[Any, str | None]] = {}

@@ -1,7 +1,7 @@
 """What a working probe can read, and what a wrong unit in a header looks like.
 
 A reading outside the bounds of its channel is dropped and counted. A column is refused where the physics of a
-heat pump rules it out *and* another unit would put it right; where no unit does, the readings stand and the
+heat pump rules it out *and* another unit would put it right; where none does, the readings stand and the
 receipt says what is odd. The limits are physical or generous common practice, no source: they only have to
 tell 24 bar from 24 psi.
 """
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.errors import DataError
-from firstfrost.quantities import Unit, from_si, to_si, unit
+from firstfrost.quantities import Unit, to_si, unit
 from firstfrost.trace.channels import CHANNELS, Channel
 
 Floats = NDArray[np.float64]
@@ -114,14 +114,18 @@ def bound(
         for other in OTHERS[channel.kind]:
             if unit(other).factor == found.factor and unit(other).offset == found.offset:
                 continue
+            if found.gauge and unit(other).gauge is not True and channel.kind == "pressure":
+                continue
             tried = _in_other(values[finite], channel, found, unit(other), atmosphere_pa=atmosphere_pa)
-            inside = (tried >= channel.lowest) & (tried <= channel.highest)
+            low = 1.0e5 if channel.kind == "pressure" else channel.lowest
+            inside = (tried >= low) & (tried <= channel.highest)
             if inside.mean() > 1.0 - _FEW:
                 fits.append(other)
         if fits:
+            least = _shown(channel.lowest, channel, found, atmosphere_pa)
+            most = _shown(channel.highest, channel, found, atmosphere_pa)
             raise _refusal(
-                f"no {channel.title} goes beyond {_shown(channel.lowest, channel, found, atmosphere_pa)} to "
-                f"{_shown(channel.highest, channel, found, atmosphere_pa)} {found.name}",
+                f"the {channel.title} can only be {least} to {most}",
                 values[finite],
                 channel,
                 Origin(source=source, header=header, unit=found),
@@ -156,10 +160,11 @@ def _refusal(
     atmosphere_pa: float,
 ) -> DataError:
     low, high = (_shown(float(v), channel, origin.unit, atmosphere_pa) for v in (values.min(), values.max()))
+    shown = "" if origin.unit.name == "1" else f" {origin.unit.name}"
     return DataError(
-        f"{origin.source}: column {origin.header!r} reads {low} to {high} {origin.unit.name}, and {why}. "
-        f"The unit in its header looks wrong: {' or '.join(fits)} would fit. Correct it, or say what was "
-        "measured in a map file (--columns MAP.toml):\n[columns]\n"
+        f"{origin.source}: column {origin.header!r} reads {low} to {high}{shown}, and {why}. The unit in "
+        f"its header looks wrong: {' or '.join(fits)} would fit. Correct it, or say what was measured in a "
+        "map file (--columns MAP.toml):\n[columns]\n"
         f'  "{origin.header}" = "{channel.name} [{fits[0]}]"\n'
         'Leave a broken probe out there with "ignore". If the unit is right, say so there above '
         "[columns]:\n"
@@ -195,7 +200,6 @@ USUAL: Final = (
     Usual(channel="liquid_pressure", percent=98, low=5.0e5, high=8.0e6, running=True),
     Usual(channel="outdoor_humidity", percent=90, low=0.03, high=1.05),
     Usual(channel="return_air_humidity", percent=90, low=0.03, high=1.05),
-    Usual(channel="sensor_voltage", percent=98, low=0.2, high=60.0),
     Usual(channel="compressor_current", percent=98, low=0.3, high=200.0, running=True),
     Usual(channel="power", percent=98, low=50.0, high=1.0e5, running=True),
     Usual(channel="line_voltage", percent=50, low=60.0, high=700.0),
@@ -229,6 +233,14 @@ def running_rows(columns: Columns) -> NDArray[np.bool_]:
 Test = Callable[[Columns], str]
 
 
+def heating_rows(columns: Columns) -> NDArray[np.bool_]:
+    """The rows (n,) in which supply air warmer than return air shows heating; none where one is lacking."""
+    if "supply_air_temp" not in columns or "return_air_temp" not in columns:
+        return np.zeros(len(next(iter(columns.values()))), dtype=bool)
+    with np.errstate(invalid="ignore"):
+        return columns["supply_air_temp"] - columns["return_air_temp"] > 8.0
+
+
 def _usual_test(row: Usual) -> Test:
     def test(columns: Columns) -> str:
         values = columns.get(row.channel)
@@ -247,7 +259,7 @@ def _usual_test(row: Usual) -> Test:
             return ""
         side = "high" if found > row.high else "low"
         running = " with the compressor running" if row.running else ""
-        return f"that is too {side} for the {CHANNELS[row.channel].title} of a heat pump{running}"
+        return f"the {CHANNELS[row.channel].title} at a heat pump is never so {side}{running}"
 
     return test
 
@@ -284,12 +296,9 @@ def _ratio(high: str) -> Test:
 
 
 def _heating_coil(columns: Columns) -> str:
-    needs = ("outdoor_coil_temp", "outdoor_air_temp", "supply_air_temp", "return_air_temp")
-    if not all(name in columns for name in needs):
+    if "outdoor_coil_temp" not in columns or "outdoor_air_temp" not in columns:
         return ""
-    coil, air, supply, back = (columns[name] for name in needs)
-    with np.errstate(invalid="ignore"):
-        over = (coil - air)[supply - back > 8.0]
+    over = (columns["outdoor_coil_temp"] - columns["outdoor_air_temp"])[heating_rows(columns)]
     over = over[np.isfinite(over)]
     if len(over) < 1 or float(np.median(over)) <= 8.0:
         return ""
@@ -330,6 +339,9 @@ def _saturation_tests(dew_c: Saturation) -> tuple[tuple[tuple[str, ...], Test], 
             if name not in columns or "suction_pressure" not in columns:
                 return ""
             rows = running_rows(columns)
+            if name == "outdoor_air_temp":
+                # In cooling the cold coil is indoors, and winter air may well be colder than it.
+                rows = rows & heating_rows(columns)
             floor = dew_c(columns["suction_pressure"][rows])
             if name == "outdoor_coil_temp" and "outdoor_air_temp" in columns:
                 floor = np.fmin(floor, columns["outdoor_air_temp"][rows])
@@ -417,45 +429,78 @@ def check_physics(
             continue
         for name in names:
             origin = origins.get(name)
-            if origin is None or name not in columns:
+            if origin is None or name not in columns or origin.sure:
                 continue
-            fits = _cures(columns, name, origin, names, tests, atmosphere_pa=atmosphere_pa)
-            if fits and not origin.sure:
+            # One logger has one setting: first try all its columns of that unit together.
+            alike = [other for other, o in origins.items() if o.unit == origin.unit and other in columns]
+            fits = _cures(columns, alike, origin, tests, atmosphere_pa=atmosphere_pa)
+            if not fits and len(alike) > 1:
+                fits = _cures(columns, [name], origin, tests, atmosphere_pa=atmosphere_pa)
+            if fits:
                 values = columns[name][np.isfinite(columns[name])]
                 raise _refusal(why, values, CHANNELS[name], origin, fits, atmosphere_pa=atmosphere_pa)
+        if (
+            "above" in why
+            and _swapped(columns, names)
+            and not any(origins[n].sure for n in names if n in origins)
+        ):
+            raise _refuse_swap(why, names, origins)
         notes.append(f"Odd readings: {why}. Check the probes and their places.")
     return tuple(notes)
 
 
+def _swapped(columns: Columns, names: tuple[str, ...]) -> bool:
+    """Tell whether the low of two pressures is above the high one in most rows."""
+    low, high = (columns[name] for name in names[:2])
+    both = np.isfinite(low) & np.isfinite(high)
+    return bool((low[both] > 1.1 * high[both] + 5.0e4).mean() > 0.5)
+
+
+def _refuse_swap(why: str, names: tuple[str, ...], origins: Mapping[str, Origin]) -> DataError:
+    met = [origins.get(name) for name in names[:2]]
+    source = next((origin.source for origin in met if origin is not None), "The log")
+    headers = [
+        origin.header if origin is not None else name for origin, name in zip(met, names, strict=False)
+    ]
+    return DataError(
+        f"{source}: columns {headers[0]!r} and {headers[1]!r} look swapped: {why}. Correct the headers, or "
+        "say what each measured in a map file (--columns MAP.toml); leave a broken probe out there with "
+        '"ignore". If they '
+        f'are right, say so there above [columns]:\nsure = ["{headers[0]}"]'
+    )
+
+
 def _cures(
     columns: Columns,
-    name: str,
+    names: list[str],
     origin: Origin,
-    names: tuple[str, ...],
     tests: tuple[tuple[tuple[str, ...], Test], ...],
     *,
     atmosphere_pa: float,
 ) -> list[str]:
-    """The units in which column `name` would pass every test that it takes part in."""
-    channel, fits = CHANNELS[name], []
+    """The units in which the columns `names` would pass every test that they take part in."""
+    fits = []
     now = origin.unit
-    gauge = "(g)" if now.gauge else ""
-    for other in OTHERS[channel.kind]:
+    before = int(running_rows(columns).sum())
+    for other in OTHERS[CHANNELS[names[0]].kind]:
         found = unit(other)
-        if found.factor == now.factor and found.offset == now.offset:
+        if (found.factor == now.factor and found.offset == now.offset) or (now.gauge and not found.gauge):
             continue
-        if gauge and found.gauge is False:
+        tried = {
+            name: _in_other(columns[name], CHANNELS[name], now, found, atmosphere_pa=atmosphere_pa)
+            for name in names
+        }
+        if not all(_within(values, CHANNELS[name]) for name, values in tried.items()):
             continue
-        tried = _in_other(columns[name], channel, now, found, atmosphere_pa=atmosphere_pa)
-        values = tried[np.isfinite(tried)]
-        if not len(values) or ((values < channel.lowest) | (values > channel.highest)).mean() > _FEW:
+        instead = {**columns, **tried}
+        # A unit that makes the machine look at rest would only silence the tests.
+        if int(running_rows(instead).sum()) < 0.5 * before:
             continue
-        instead = {**columns, name: tried}
-        if all(not test(instead) for involved, test in tests if name in involved):
+        if all(not test(instead) for involved, test in tests if set(names) & set(involved)):
             fits.append(other)
     return fits
 
 
-def in_file_unit(values: Floats, channel: Channel, unit_text: str, *, atmosphere_pa: float) -> Floats:
-    """Readings (n,) in memory as readings (n,) in a unit to be written."""
-    return from_si(values, unit_text, channel.kind, atmosphere_pa=atmosphere_pa)
+def _within(values: Floats, channel: Channel) -> bool:
+    values = values[np.isfinite(values)]
+    return bool(len(values)) and bool(((values < channel.lowest) | (values > channel.highest)).mean() <= _FEW)

@@ -97,11 +97,12 @@ def decode(raw: bytes, *, source: str, encoding: str | None = None) -> tuple[str
             ) from err
         except UnicodeError as err:
             raise DataError(
-                f"{source} is not text in {told}: {err}. Export the log again as CSV in UTF-8, or give its "
+                f"{source} is not text in {told}, as byte {getattr(err, 'start', 0)} shows. Export the log "
+                "again as CSV in UTF-8, or give its "
                 'encoding in the map file: encoding = "cp1252".'
             ) from err
         _check_text(text, source=source)
-        return text, "" if told.startswith("utf-8") else f"{source} was read as {told}."
+        return text.lstrip("\ufeff"), "" if told.startswith("utf-8") else f"{source} was read as {told}."
     try:
         text, note = raw.decode("utf-8"), ""
     except UnicodeDecodeError:
@@ -140,6 +141,11 @@ def split_lines(text: str) -> list[str]:
 def is_comment(line: str) -> bool:
     """Tell whether a line is blank or a comment."""
     return not line or line.isspace() or line.lstrip().startswith(_COMMENTS)
+
+
+def is_torn(line: str) -> bool:
+    """Tell whether a quotation mark is left open in a line, so that its cells cannot be told."""
+    return line.count('"') % 2 == 1
 
 
 def cells(line: str, delimiter: str) -> list[str]:
@@ -234,8 +240,16 @@ def cut(
         else:
             body.append(line)
             numbers.append(number)
-    rows = _rows(body, delimiter=delimiter, source=source, lines=numbers)
     dropped: list[str] = []
+    torn = [i for i, line in enumerate(body) if is_torn(line)]
+    if torn:
+        dropped.append(
+            f"{source}: {len(torn)} row(s) with an open quotation mark were dropped, the first at line "
+            f"{numbers[torn[0]]}."
+        )
+        for i in reversed(torn):
+            del body[i], numbers[i]
+    rows = _rows(body, delimiter=delimiter, source=source, lines=numbers)
     notes: list[str] = []
     if repeats:
         notes.append(f"{source}: the header comes {repeats + 1} times; the logger was started again.")
@@ -264,7 +278,7 @@ def _rows(body: list[str], *, delimiter: str, source: str, lines: list[int]) -> 
     try:
         rows = list(csv.reader(body, delimiter=delimiter, skipinitialspace=True))
         if len(rows) != len(body):
-            # A quotation mark that is never closed would swallow the rest of the file.
+            # A quotation mark in the middle of a cell can still join lines.
             rows = [next(csv.reader([line], delimiter=delimiter, skipinitialspace=True)) for line in body]
     except csv.Error as err:
         longest = max(range(len(body)), key=lambda i: len(body[i]))

@@ -404,12 +404,15 @@ def _localize(
     # The offset falls in an hour that comes twice, and rises over an hour that does not exist.
     never = second > first
     if never.any():
-        stamp = datetime(1970, 1, 1) + timedelta(seconds=int(local[np.flatnonzero(never)[0]]))
+        i = int(np.flatnonzero(never)[0])
+        stamp = datetime(1970, 1, 1) + timedelta(seconds=int(local[i]))
+        hours, rest = divmod(abs(int(first[i])), 3600)
+        kept = f"{'-' if first[i] < 0 else '+'}{hours:02d}:{rest // 60:02d}"
         raise DataError(
             f"{where}: {int(never.sum())} time(s), the first {stamp}, do not exist in the zone {zone}: its "
             "clocks go forward then. The logger does not follow daylight saving time; give the fixed "
             "offset that it "
-            'keeps under [time] in the map file: zone = "-07:00".'
+            f'keeps under [time] in the map file: zone = "{kept}".'
         )
     twice = second < first
     utc = local - first

@@ -173,10 +173,6 @@ def cautions() -> tuple[Caution, ...]:
         Caution(
             code="fan", text="The outdoor fan can start by itself at any moment. Keep hands and leads clear."
         ),
-        Caution(
-            code="stop",
-            text="Stop a forced defrost before the high-side gauge reads 477 psig on this refrigerant.",
-        ),
     )
 
 

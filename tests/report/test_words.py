@@ -13,6 +13,7 @@ from firstfrost.report.house import house_page
 from firstfrost.report.ink import DARK, LIGHT
 from firstfrost.report.numbers import Numbers, key_evidence
 from firstfrost.report.signs import COLOURS, drawing
+from firstfrost.report.stop import stop_limit
 from firstfrost.report.times import clock, elapsed, length
 from firstfrost.trace.marks import ACTS
 from report import sample
@@ -96,7 +97,7 @@ def _evidence(value, low, high, unit="degC", expanded=0.5, **more):
         (_evidence(57.2, None, 54.444), "135.0 ± 0.9 °F", "at most 130 °F", "5.0 °F above"),
         (_evidence(-5.0, -3.889, 1.667), "23.0 ± 0.9 °F", "25 to 35 °F", "2.0 °F below"),
         (_evidence(0.96, 0.95, None, "1", 0.05), "96 ± 5 %", "at least 95 %", "1 % to spare"),
-        (_evidence(720.0, None, 720.0, "s", 2.0), "12.00 ± 0.03 min", "at most 12 min", "at the limit"),
+        (_evidence(720.0, None, 720.0, "s", 2.0), "720.0 ± 2.0 s", "at most 12 min", "at the limit"),
         (_evidence(2400.0, 2160.0, 2640.0, "s", 50.0), "40.0 ± 0.8 min", "36 to 44 min", "4 min to spare"),
         (_evidence(254.0, None, 720.0, "s", None), "4 min 14 s", "at most 12 min", "7 min 46 s to spare"),
         (_evidence(0.01, None, 0.2, "A", 0.04), "0.01 ± 0.04 A", "at most 0.2 A", "0.19 A to spare"),
@@ -210,3 +211,17 @@ def test_many_occasions_are_cut_and_the_cut_is_told():
     row = fields(replace(base, findings=(many, *base.findings[1:]))).rows[0]
     assert len(row.occasions) == 6
     assert row.more == "14 more occasions are in the JSON result."
+
+
+def test_the_stop_limit_is_the_number_on_the_gauge():
+    """130 degF dew of R-410A is 476.8 psig at sea level, 491.5 psia (CoolProp 8.0.0)."""
+    result = sample.mild_day()
+    level = replace(result, unit=sample.unit(site=replace(result.unit.site, atmosphere_pa=101_325.0)))
+    text = stop_limit(level, US)
+    assert text == (
+        "Stop a forced defrost before the high-side gauge reads 477 psig: the saturation ceiling of 130 °F "
+        "(a default, common practice without a published source) for R-410A at this site."
+    )
+    high = replace(level.unit.limits, saturation_ceiling_c=500.0)
+    assert stop_limit(replace(result, unit=sample.unit(limits=high)), US) == ""
+    assert fields(result).cautions[0] == stop_limit(result, Numbers("us", sample.ATMOSPHERE_PA))

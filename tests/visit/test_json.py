@@ -1,5 +1,6 @@
 import json
 import re
+import tomllib
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from importlib.resources import files
@@ -9,13 +10,17 @@ from typing import get_args
 import numpy as np
 import pytest
 from jsonschema import Draft202012Validator, FormatChecker
+from made.make import make
 from report import sample
 
+from firstfrost.equipment.read import unit_from
 from firstfrost.phases.phase import NAMES, EndedBy, Phase
 from firstfrost.proofs.finding import FUNCTIONS, Evidence, Measured, Standing
+from firstfrost.report import ledger_text
 from firstfrost.trace.channels import CHANNELS
 from firstfrost.trace.marks import ACTS
 from firstfrost.visit.as_json import SCHEMA_FILE, as_json, plain
+from firstfrost.visit.check import check_trace
 
 SCHEMA = json.loads((files("firstfrost.visit") / SCHEMA_FILE).read_text(encoding="utf-8"))
 VALIDATOR = Draft202012Validator(SCHEMA, format_checker=FormatChecker())
@@ -207,3 +212,23 @@ def test_the_page_on_the_json_result_points_at_the_one_schema():
     assert links
     for link in links:
         assert json.loads((page.parent / link).read_text(encoding="utf-8")) == SCHEMA
+
+
+SITUATIONS = (
+    "mild day",
+    "cold day, no marks",
+    "rests between",
+    "high-pressure trip",
+    "gap over the termination",
+)
+
+
+@pytest.mark.parametrize("situation", SITUATIONS)
+def test_a_judged_visit_follows_the_schema_and_fits_the_terminal(situation):
+    visit = make(situation, 11)
+    unit = unit_from(tomllib.loads(visit.unit_toml), source="the made unit")
+    result = check_trace(visit.trace, unit, visit.marks)
+    content = as_json(result)
+    json.dumps(content, allow_nan=False)
+    assert [error.message for error in VALIDATOR.iter_errors(content)] == []
+    assert max(len(line) for line in ledger_text(result, colour=False).split("\n")) <= 80

@@ -13,7 +13,9 @@ from firstfrost.report import words
 from firstfrost.report.assumed import default_accuracies, default_settings
 from firstfrost.report.house import HousePage, house_page
 from firstfrost.report.numbers import Numbers, key_evidence
-from firstfrost.report.terminal import clean, headline
+from firstfrost.report.stop import cautions_of
+from firstfrost.report.terminal import headline
+from firstfrost.report.text import clean
 from firstfrost.report.times import Clock, clock, length, tie
 from firstfrost.trace.channels import CHANNELS
 from firstfrost.visit.result import Result
@@ -176,7 +178,7 @@ def fields(result: Result, system: System = "us") -> Fields:
         ignored=tuple(clean(text) for text in receipt.ignored),
         dropped=tuple(clean(text) for text in receipt.dropped),
         notes=tuple(clean(text) for text in receipt.notes),
-        cautions=tuple(clean(caution.text) for caution in result.cautions),
+        cautions=cautions_of(result, numbers),
         warnings=tuple(clean(text) for text in result.warnings),
         made_by=f"Firstfrost {made.version}; refrigerant properties: {made.property_tables}",
         system=system,

@@ -10,7 +10,7 @@ import numpy as np
 from firstfrost.proofs.finding import Standing
 from firstfrost.report import words
 from firstfrost.report.numbers import Numbers
-from firstfrost.report.terminal import clean
+from firstfrost.report.text import clean
 from firstfrost.report.times import Clock, length, tie
 from firstfrost.trace.marks import ENDS, spans
 from firstfrost.visit.result import Result

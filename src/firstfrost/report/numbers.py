@@ -35,7 +35,7 @@ _APART: Final[dict[str, dict[System, tuple[str, int]]]] = {
 """The unit of a distance between two values, and its usual decimals."""
 
 
-_LONG_S: Final = 600.0
+_LONG_S: Final = 1200.0
 """From here on a time with an uncertainty is shown in minutes. [s]"""
 
 

@@ -13,6 +13,8 @@ from firstfrost.proofs.finding import BEST_FIRST, Evidence, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report.assumed import default_accuracies, default_settings
 from firstfrost.report.numbers import Numbers, key_evidence
+from firstfrost.report.stop import cautions_of
+from firstfrost.report.text import clean
 from firstfrost.report.times import Clock, clock, length
 from firstfrost.report.words import COUNTED, ENDED_BY, PHASES, SIGNS, TITLES
 from firstfrost.trace.channels import CHANNELS
@@ -31,7 +33,6 @@ _COLOURS: Final[dict[Standing, str]] = {
     "unseen": "\x1b[2m",
     "failed": "\x1b[1;31m",
 }
-_CONTROL: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]+")
 _PLAIN: Final = str.maketrans(
     {"●": "+", "◐": "~", "⊘": "/", "○": "-", "✖": "X", "°": "", "±": "+-", "–": "-", "·": "-", "→": ">"}
 )
@@ -212,7 +213,7 @@ class _Page:
         if channels:
             defaults.append(f"the accuracy of: {', '.join(channels)} (the report has the values)")
         groups = (
-            ("Cautions", [clean(caution.text) for caution in result.cautions], "! "),
+            ("Cautions", list(cautions_of(result, self.numbers)), "! "),
             ("Mind", [clean(text) for text in result.warnings], "- "),
             (
                 "Defaults used, because the unit file does not give them",
@@ -241,11 +242,6 @@ def headline(result: Result) -> str:
     if counts["shown"]:
         return f"{counts['shown']} of {total} shown; {', '.join([*rest[1:], 'none failed'])}."
     return f"None of {total} shown; {', '.join([*rest, 'none failed'])}."
-
-
-def clean(text: str) -> str:
-    """`text` without control characters, so that no file can write escape codes to a terminal."""
-    return _CONTROL.sub(" ", text).strip()
 
 
 def _unitless(margin: str) -> str:

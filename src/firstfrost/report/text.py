@@ -1,0 +1,13 @@
+"""Text that came from a file or a person, made fit to show."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+_CONTROL: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]+")
+
+
+def clean(text: str) -> str:
+    """`text` without control characters, so that no file can write escape codes to a terminal."""
+    return _CONTROL.sub(" ", text).strip()

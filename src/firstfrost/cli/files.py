@@ -118,15 +118,15 @@ def ascii_only() -> bool:
 
 
 def hand_over(result: Result, args: argparse.Namespace) -> int:
-    """Print the ledger, write the JSON and the reports, and give the exit status."""
-    if args.json != "-":
-        from firstfrost.report.terminal import ledger_text, wants_colour
-
-        print(ledger_text(result, colour=wants_colour(), system=args.units, plain=ascii_only()))
+    """Write the JSON, print the ledger, write the reports, and give the exit status."""
     if args.json is not None:
         from firstfrost.visit.as_json import as_json
 
         write_json(as_json(result), args.json)
+    if args.json != "-":
+        from firstfrost.report.terminal import ledger_text, wants_colour
+
+        print(ledger_text(result, colour=wants_colour(), system=args.units, plain=ascii_only()), flush=True)
     if args.report:
         from firstfrost.report.write import write_report
 

@@ -10,7 +10,7 @@ import os
 import sys
 
 from firstfrost import __version__
-from firstfrost.cli import check_command
+from firstfrost.cli import check_command, watch_command
 from firstfrost.errors import FirstfrostError
 
 HOLDS, FAILED, UNUSABLE = 0, 1, 2
@@ -27,7 +27,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"firstfrost {__version__}")
     commands = top.add_subparsers(title="commands", dest="command", required=True, metavar="COMMAND")
-    for command in (check_command,):
+    for command in (check_command, watch_command):
         command.add(commands)
     return top
 

@@ -9,6 +9,7 @@ from firstfrost.cli import files
 
 if TYPE_CHECKING:
     from firstfrost.trace.marks import Marks
+    from firstfrost.visit.result import Result
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -26,6 +27,17 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Judge a visit from its files.
+
+    Raises
+    ------
+    FirstfrostError
+        If they cannot be used.
+    """
+    return files.hand_over(judge(args), args)
+
+
+def judge(args: argparse.Namespace) -> Result:
+    """Read a visit's files and judge it.
 
     Raises
     ------
@@ -52,5 +64,4 @@ def run(args: argparse.Namespace) -> int:
         marks, notes = got.marks, got.notes
     from firstfrost.visit.check import check_trace
 
-    result = check_trace(reading.trace, unit, marks, reading.receipt, notes=notes)
-    return files.hand_over(result, args)
+    return check_trace(reading.trace, unit, marks, reading.receipt, notes=notes)

@@ -8,9 +8,10 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from contextlib import suppress
 
 from firstfrost import __version__
-from firstfrost.cli import check_command, watch_command
+from firstfrost.cli import check_command, demo_command, rules_command, watch_command
 from firstfrost.errors import FirstfrostError
 
 HOLDS, FAILED, UNUSABLE = 0, 1, 2
@@ -27,7 +28,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"firstfrost {__version__}")
     commands = top.add_subparsers(title="commands", dest="command", required=True, metavar="COMMAND")
-    for command in (check_command, watch_command):
+    for command in (check_command, watch_command, demo_command, rules_command):
         command.add(commands)
     return top
 
@@ -44,6 +45,8 @@ def run(argv: list[str] | None = None) -> int:
         args = parser().parse_args(argv)
     except SystemExit as stop:  # argparse has printed its help, or what is wrong
         return stop.code if isinstance(stop.code, int) else 0
+    with suppress(AttributeError):  # a stream that is not a file's
+        sys.stdout.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:
         status: int = args.run(args)
         sys.stdout.flush()

@@ -118,14 +118,16 @@ class LiveReader:
 
     def close(self) -> list[Sample]:
         """Take the last line as it stands; no more will come."""
+        samples: list[Sample] = []
         if self._raw:
-            self.feed(self._to_text(self._raw, final=True))
+            self._encoding = self._encoding or (None if self._sniffed else guess_encoding(self._raw))
+            samples = self.feed(self._to_text(self._raw, final=True))
             self._raw = b""
         if self._tail.rstrip("\r"):
             self._ended = self._tail.endswith("\r")
             self._lines.append(self._tail.rstrip("\r"))
             self._tail = ""
-        return self._advance(closing=True)
+        return samples + self._advance(closing=True)
 
     def reading(self, *, refrigerant: str | None = None) -> Reading:
         """What `read_trace` gives on all lines so far.
@@ -171,9 +173,9 @@ class LiveReader:
             self._sniffed = True
         if self._encoding is None:
             # UTF-8 or Windows-1252 is told line by line, so that no letter is cut.
-            whole, end, rest = self._raw.rpartition(b"\n")
-            self._raw = rest
-            return self._to_text(whole + end)
+            end = max(self._raw.rfind(b"\n"), self._raw.rfind(b"\r")) + 1
+            whole, self._raw = self._raw[:end], self._raw[end:]
+            return self._to_text(whole)
         data, self._raw = self._raw, b""
         return self._to_text(data)
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.phases import fold
-from firstfrost.phases.board import board_defrosts, board_end
+from firstfrost.phases.board import QUIET_S, board_defrosts, board_end, board_start
 from firstfrost.phases.edges import Edge, refine
 from firstfrost.phases.events import Events, Stretch
 from firstfrost.phases.phase import Phase, PhaseName
@@ -20,8 +20,6 @@ Floats = NDArray[np.float64]
 
 HELD_OFF_S = 300.0
 """A compressor held off no longer than this at the end of a defrost is part of its end."""
-QUIET_S = 100.0
-"""A compressor held off no longer than this before a turn is part of its start (quiet-shift boards)."""
 LONGEST_S = 1800.0
 """No defrost lasts longer: a circuit turned for longer cools the house."""
 SHORTEST_S = 20.0
@@ -59,6 +57,13 @@ def clean(events: Events) -> list[Stretch]:
             after = [s.mode for s in work[i + 1 :] if s.mode in (fold.HEAT, fold.TURNED)]
             stretch.mode = (after or before or [fold.UNKNOWN])[0 if after else -1]
             stretch.sure = 0.5
+    for stretch in work:
+        # Right after a start the signs lag: what they said on the whole counts.
+        mean = sum(stretch.by_sign)
+        if stretch.mode == fold.HEAT and mean > 1.0:
+            stretch.mode = fold.TURNED
+        elif stretch.mode == fold.TURNED and mean < -1.0:
+            stretch.mode = fold.HEAT
     changed = True
     while changed:
         changed = False
@@ -106,16 +111,23 @@ def defrosts(
         elif before.mode == fold.OFF:
             quiet = before.end_s - before.start_s <= QUIET_S and i > 1 and stretches[i - 2].mode == fold.HEAT
             if not quiet:
-                continue
+                # Run time that was nearly out may run out right after a rest.
+                late = board_start(events, stretch.start_s + step_s, stretch.start_s + 200.0, step_s)
+                if late is None:
+                    continue
+                stretch.start_s = late.time_s
+                stretches[i - 1].end_s = min(stretches[i - 1].end_s, late.time_s)
         elif i == 1 and before.end_s - before.start_s < FLICKER_S and stretch.end_s - stretch.start_s > LONGEST_S:
             continue
-        start_s = before.start_s if quiet and before else stretch.start_s
+        start_s = before.start_s if quiet and before is not None else stretch.start_s
         # Where it ended.
         after = stretches[i + 1] if i + 1 < len(stretches) else None
         stops = False
         back_s = stretch.end_s
         if cut:
             start = Edge(time_s=float(trace.time_s[0]), half_width_s=math.inf, channels=())
+        elif before.mode == fold.OFF and not quiet:
+            start = Edge(time_s=start_s, half_width_s=step_s, channels=("fan_current", "valve_voltage"))
         elif quiet:
             start = Edge(time_s=start_s, half_width_s=step_s, channels=("compressor_current",))
         elif _by_power(stretch):

@@ -12,6 +12,28 @@ from firstfrost.phases.events import Change, Events, Stretch
 from firstfrost.trace.marks import Marks, spans
 
 
+QUIET_S = 100.0
+"""A compressor held off no longer than this at the start of a defrost is part of it (quiet-shift boards)."""
+
+
+def board_start(events: Events, after_s: float, before_s: float, step_s: float) -> Edge | None:
+    """The first moment in [after_s, before_s] at which two of the board's outputs go into a defrost together."""
+    changes = [
+        c
+        for c in events.changes
+        if after_s <= c.time_s <= before_s
+        and (
+            (c.switch == fold.SW_FAN and not c.on)
+            or (c.switch == fold.SW_BACKUP and c.on)
+            or c.switch == fold.SW_VALVE
+        )
+    ]
+    for cluster in _clusters(changes, NEAR_S + 2 * step_s):
+        if len({c.switch for c in cluster}) >= 2:
+            return _edge(cluster, step_s)
+    return None
+
+
 def _clusters(changes: list[Change], near_s: float) -> list[list[Change]]:
     out: list[list[Change]] = []
     for change in sorted(changes, key=lambda c: c.time_s):
@@ -58,6 +80,21 @@ def board_defrosts(
     near = NEAR_S + 2 * step_s
     heating = [(s.start_s, s.end_s) for s in stretches if s.mode == fold.HEAT]
     stops = [s.start_s for s in stretches if s.mode == fold.OFF]
+    known = events.first[fold.SW_COMPRESSOR] is not None
+
+    def stopped(cluster: list[Change]) -> bool:
+        """The whole unit stopped, and no defrost began: outputs that only go off say nothing else."""
+        t = cluster[0].time_s
+        if any(c.switch == fold.SW_BACKUP for c in cluster):
+            return False
+        if any(abs(c.time_s - t) <= near for c in events.of(fold.SW_CALL, on=False)):
+            return True
+        off = any(abs(t - stop) <= near for stop in stops)
+        again = any(t < c.time_s <= t + QUIET_S for c in events.of(fold.SW_COMPRESSOR, on=True))
+        woken = any(c.switch == fold.SW_VALVE and c.on for c in cluster)
+        if off:
+            return not again and not woken
+        return not known and not woken
     pins = spans(marks, "pins-bridged") if marks else []
 
     def by_hand(change: Change) -> bool:
@@ -65,10 +102,8 @@ def board_defrosts(
 
     def fits(change: Change) -> bool:
         t = change.time_s
-        if not any(a + 30.0 <= t <= b for a, b in heating):
+        if not any(a + 30.0 <= t <= b + near for a, b in heating):
             return False
-        if any(abs(t - stop) <= near for stop in stops):
-            return False  # the whole unit stopped
         if any(a - 200.0 <= t <= b + 200.0 for a, b in found):
             return False
         if change.switch == fold.SW_FAN:
@@ -87,7 +122,7 @@ def board_defrosts(
         )
         if len(kinds) < 2 and not prompted:
             continue
-        if not kinds & {fold.SW_FAN, fold.SW_VALVE} and not prompted:
+        if (not kinds & {fold.SW_FAN, fold.SW_VALVE} and not prompted) or stopped(cluster):
             continue
         back = [
             c

@@ -107,8 +107,10 @@ S_WEIGHT: Final = 15  # seconds summed into the votes
 S_SUPPLY_LOW: Final = 16  # lowest supply air in a dip
 S_LIFT_LOW: Final = 17  # lowest lift lately
 S_STRONG: Final = 18  # 1 once a direct sign has been read
-S_ABS: Final = 19  # the greatest |L| of the mode [nat]
-S_VOTES: Final = 20
+S_HAS: Final = 19  # 2 once the compressor's current was read, 1 once power was
+S_VALVE_HEAT: Final = 20  # the valve coil's state in heating, -1 not known
+S_ABS: Final = 21  # the greatest |L| of the mode [nat]
+S_VOTES: Final = 22
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -124,6 +126,7 @@ SMOOTH_S: Final = 4.0
 DECIDE: Final = 1.2
 START_S: Final = 150.0
 SOON_S: Final = 45.0
+HEAT_S: Final = 40.0
 REST_POWER_S: Final = 90.0
 REST_LIFT_S: Final = 90.0
 ROOM_C: Final = 21.0
@@ -144,6 +147,7 @@ def fresh() -> list[float]:
     state[S_LIFT_T] = NAN
     state[S_SUPPLY_LOW] = NAN
     state[S_LIFT_LOW] = NAN
+    state[S_VALVE_HEAT] = -1.0
     for k in range(SWITCHES):
         state[S_SWITCH + 5 * k] = -1.0
         state[S_SWITCH + 5 * k + 2] = -1.0
@@ -223,10 +227,14 @@ def enter(s: Any, mode: int, t: float) -> None:
 def resting(s: Any, x: Any, t: float) -> float:
     """Whether the compressor rests: 1 yes, 0 no, NaN not known; from the best channel there is."""
     compressor = s[S_SWITCH + 5 * SW_COMPRESSOR]
-    if x[COMPRESSOR] == x[COMPRESSOR] and compressor >= 0.0:
+    if compressor >= 0.0:
+        s[S_HAS] = 2.0
         return 1.0 - float(compressor)
     power = x[POWER]
+    if power != power and s[S_HAS] == 1.0:
+        return 1.0 if s[S_MODE] == OFF else 0.0
     if power == power:
+        s[S_HAS] = 1.0
         if power > s[S_P_TOP]:
             s[S_P_TOP] += 0.5 * (power - s[S_P_TOP])
         top = s[S_P_TOP]
@@ -241,7 +249,7 @@ def resting(s: Any, x: Any, t: float) -> float:
         return 0.0
     lift = x[HIGH] - x[LOW]
     if lift == lift:
-        if lift > 7.0:
+        if lift > 7.0 or at_work(s, x):
             s[S_LIFT_T] = NAN
             return 0.0
         if lift < 4.0 and s[S_LIFT_T] != s[S_LIFT_T]:
@@ -252,7 +260,44 @@ def resting(s: Any, x: Any, t: float) -> float:
     call = s[S_SWITCH + 5 * SW_CALL]
     if x[CALL] == x[CALL] and call >= 0.0:
         return 1.0 - float(call)
-    return NAN
+    return idle(s, x, t)
+
+
+def at_work(s: Any, x: Any) -> bool:
+    """Whether the board's outputs or the coil say that the compressor runs although the pressures lie together.
+
+    Backup heat on with the fan off, or the valve coil energised as it is not in heating, or a coil well above
+    outdoor air: a defrost with little lift while the frost melts.
+    """
+    if s[S_SWITCH + 5 * SW_BACKUP] == 1.0 and s[S_SWITCH + 5 * SW_FAN] == 0.0:
+        return True
+    if s[S_SWITCH + 5 * SW_VALVE] == 1.0 and s[S_VALVE_HEAT] == 0.0:
+        return True
+    return bool(x[COIL] - x[OUT] > 3.0)
+
+
+def idle(s: Any, x: Any, t: float) -> float:
+    """Whether the unit rests, by temperatures alone: coil at outdoor air and supply at room for long."""
+    split = x[COIL] - x[OUT]
+    if split != split:
+        return NAN
+    room = x[RETURN]
+    if room != room:
+        room = ROOM_C
+    rise = x[SUPPLY] - room
+    if split < -1.6 or split > 1.6 or rise > 3.0:
+        s[S_LIFT_T] = NAN
+        return 0.0
+    if -1.2 < split < 1.2 and s[S_LIFT_T] != s[S_LIFT_T]:
+        s[S_LIFT_T] = t
+    if s[S_LIFT_T] == s[S_LIFT_T] and t - s[S_LIFT_T] >= REST_LIFT_S:
+        return 1.0
+    return 1.0 if s[S_MODE] == OFF else 0.0
+
+
+def odds_of(s: Any) -> float:
+    """The log-odds that the circuit is turned, as of the last sample [nat]."""
+    return float(s[S_L])
 
 
 def votes(s: Any, x: Any, t: float, dt: float) -> float:
@@ -263,7 +308,7 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         room = ROOM_C
     strong = 0.0
     top = 1.0
-    if x[COMPRESSOR] != x[COMPRESSOR] and x[POWER] != x[POWER]:
+    if s[S_HAS] == 0.0 and not at_work(s, x):
         top = regrown(s, x[HIGH] - x[LOW], dt)
 
     if x[VAPOR] == x[VAPOR]:
@@ -273,13 +318,18 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         strong = 1.0
 
     lift = x[HIGH] - x[LOW]
+    least = -1.0  # no machine heats with its high side at or below the room: nothing then speaks for heating
+    if x[HIGH] == x[HIGH]:
+        least = -clip((x[HIGH] - room - 2.0) / 4.0, 0.0, 1.0)
     if lift == lift:
         if lift > 6.0 and x[COIL] == x[COIL]:
             between = (x[COIL] - x[LOW]) / lift
-            if between >= 0.0:
-                v = 2.5 * clip((between - 0.28) / 0.09, -1.0, top)
+            if between >= -0.15:
+                v = 2.5 * clip((between - 0.28) / 0.09, least, top)
+            elif x[HIGH] < room + 8.0:
+                v = 2.0 * clip((-between * lift - 2.5) / 1.0, 0.0, top)
             else:
-                v = 2.5 * clip((-between * lift - 2.5) / 1.0, -1.0, top)
+                v = 0.0
             s[S_VOTES + SIGN_BETWEEN] += v * dt
             total += v
             strong = 1.0
@@ -291,9 +341,9 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
     split = x[COIL] - x[OUT]
     if split == split:
         if split > 0.0:
-            v = 2.5 * clip((split - 0.7) / 1.3, 0.0, 1.0)
+            v = 2.5 * clip((split - 0.7) / 1.3, 0.0, top) + 2.0 * clip((split - 2.0) / 3.0, 0.0, 1.0)
         else:
-            v = -1.5 * clip((-split - 0.3) / 1.0, 0.0, 1.0)
+            v = 1.5 * least * clip((-split - 0.3) / 1.0, 0.0, 1.0)
         s[S_VOTES + SIGN_COIL] += v * dt
         total += v
         strong = 1.0
@@ -301,15 +351,19 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
     backup = s[S_SWITCH + 5 * SW_BACKUP]
     if x[SUPPLY] == x[SUPPLY]:
         rise = x[SUPPLY] - room
-        v = 1.5 * clip((0.0 - rise) / 2.0, 0.0, 1.0)
-        if backup != 1.0:
+        v = 0.0
+        if total > 0.0 or strong == 0.0:
+            v = 1.5 * clip((0.0 - rise) / 2.0, 0.0, top)
+        if backup == 0.0:
             v -= 1.5 * clip((rise - 4.0) / 4.0, 0.0, 1.0)
+        elif backup != 1.0:
+            v -= 1.2 * clip((rise - 4.0) / 4.0, 0.0, 1.0)
         s[S_VOTES + SIGN_AIR] += v * dt
         total += v
 
     if x[FAN] == x[FAN] and s[S_SWITCH + 5 * SW_FAN] == 0.0 and s[S_SWITCH + 5 * SW_FAN + 4] > 0.15:
         if x[ON_PURPOSE] != 1.0:
-            v = 1.0
+            v = top
             s[S_VOTES + SIGN_FAN] += v * dt
             total += v
 
@@ -487,6 +541,8 @@ def step(s: Any, x: Any) -> int:
         s[S_REST] = NAN
         events |= E_MODE
 
+    if mode == HEAT and t - s[S_MODE_T] > 30.0 and odds_of(s) < -2.0:
+        s[S_VALVE_HEAT] = s[S_SWITCH + 5 * SW_VALVE]
     total = votes(s, x, t, dt)
     s[S_L] += (total - s[S_L]) * (1.0 if first else dt / (dt + SMOOTH_S))
     odds = s[S_L]
@@ -496,6 +552,8 @@ def step(s: Any, x: Any) -> int:
     elif -odds > s[S_ABS]:
         s[S_ABS] = -odds
     if odds < -DECIDE and mode != HEAT:
+        if mode == UNKNOWN and s[S_REST] == s[S_REST] and t - s[S_RUN_T] < HEAT_S:
+            return events
         enter(s, HEAT, s[S_MODE_T] if mode == UNKNOWN else t)
         events |= E_MODE
     elif odds > DECIDE and mode != TURNED:

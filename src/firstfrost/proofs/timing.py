@@ -171,6 +171,9 @@ def _start(context: Context, contact: Contact, k: int, defrost: Defrost, since_s
         return evidence("unseen", *place, channels, "Readings are missing where the defrost began.")
     if defrost.sure < 0.9 or defrost.start_half_width_s > 100:
         return evidence("doubtful", *place, channels, "A defrost began, as far as these channels can tell.")
+    if _jumpered(context, contact, at) and not context.marks_known:
+        what = "A defrost began with a jumper in the sensor's place; no marks tell what else was done."
+        return evidence("doubtful", *place, channels, what)
     if _jumpered(context, contact, at):
         return evidence("prompted", *place, channels, "The board started a defrost with a jumper in the sensor's place.")
     if open_ is True:

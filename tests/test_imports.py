@@ -142,7 +142,7 @@ def _listing(path):
 @pytest.mark.parametrize("path", [p for p in modules() if _listing(p)], ids=lambda path: path.parent.name)
 def test_public_names_are_listed_once_sorted_and_exist(path):
     names = _listing(path)
-    assert names == sorted(set(names))
+    assert names == sorted(set(names), key=lambda name: (not name.isupper(), not name[0].isupper(), name))
     parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
     module = importlib.import_module(".".join(parts[:-1] if parts[-1] == "__init__" else parts))
     assert [name for name in names if not hasattr(module, name)] == []

@@ -1,0 +1,70 @@
+# Everything sets itself up on a machine with Python 3.11+ and make; the first run fetches packages, the
+# next ones use what is there. Another interpreter: make test PYTHON=/path/to/python3.12
+
+.DEFAULT_GOAL := help
+SHELL := /bin/sh
+VENV := .venv
+RUN := $(VENV)/bin/python
+PYTEST_ARGS ?=
+JOBS ?= 2
+# The first of these that is there, works, and is 3.11 or later.
+PYTHON ?= $(shell for p in python3.13 python3.12 python3.11 python3 python3.14 python; do \
+	if "$$p" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1; then echo "$$p"; break; fi; \
+	done)
+PIP := $(RUN) -m pip install --disable-pip-version-check
+
+.PHONY: help demo test check bench confusion docs clean
+
+help: ## these lines
+	@grep -E '^[a-z]+:.*##' Makefile | sed -E 's/:.*## /\t/' | expand -t 14
+
+demo: $(VENV)/.demo ## run the main job on the data of an invented visit
+	$(VENV)/bin/firstfrost demo --folder out/demo
+
+test: $(VENV)/.test check ## ruff, mypy and all tests
+	$(RUN) -m pytest -n $(JOBS) $(PYTEST_ARGS)
+
+check: $(VENV)/.test ## ruff and mypy alone
+	$(RUN) -m ruff check
+	$(RUN) -m ruff format --check --quiet || { echo "Not formatted: run $(RUN) -m ruff format"; exit 1; }
+	$(RUN) -m mypy
+
+bench: $(VENV)/.test ## each claim of speed, beside what it is held against
+	@set -e; for b in benchmarks/bench_*.py; do echo "== $$b"; $(RUN) $$b; done
+
+confusion: $(VENV)/.test ## standings of made visits against their truth (VISITS=1000 SEED=1)
+	cd tests && PYTHONPATH=../src ../$(RUN) -m made.confusion --visits $(or $(VISITS),400) --seed $(or $(SEED),1)
+
+docs: $(VENV)/.demo ## the pages that are made from code
+	$(RUN) scripts/make_docs.py
+	$(RUN) tests/trace/bad_input.py
+
+clean: ## take away what was set up and made
+	rm -rf $(VENV) out .pytest_cache .mypy_cache .ruff_cache .hypothesis
+
+$(VENV)/.venv:
+	@if [ ! -x $(RUN) ] && [ -z "$(PYTHON)" ]; then \
+		echo "No Python 3.11 or later was found. Install one, or name it: make $(MAKECMDGOALS) PYTHON=/path/to/python" >&2; \
+		exit 1; \
+	fi
+	@if [ -x $(RUN) ]; then \
+		echo "[1/3] Using $(VENV)"; \
+	else \
+		echo "[1/3] Making $(VENV) with $(PYTHON)"; \
+		"$(PYTHON)" -m venv $(VENV) || { rm -rf $(VENV); \
+			echo "$(PYTHON) cannot make a virtual environment. On Debian and Ubuntu: apt install python3-venv" >&2; exit 1; }; \
+	fi
+	@$(RUN) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
+		echo "$(VENV) has an older Python than 3.11. Remove it (make clean) and try again." >&2; exit 1; }
+	@$(PIP) --quiet --upgrade 'pip>=25.1'
+	@touch $@
+
+$(VENV)/.demo: $(VENV)/.venv pyproject.toml
+	@echo "[2/3] Installing Firstfrost and what it runs on"
+	@$(PIP) --group run --editable .
+	@touch $@
+
+$(VENV)/.test: $(VENV)/.demo pyproject.toml
+	@echo "[3/3] Installing what the tests need"
+	@$(PIP) --group run --group test --group check
+	@touch $@

@@ -21,10 +21,10 @@ HEAD = """\
 
 <!-- Made by `make docs` from src/firstfrost/proofs/rows.py. Change that, not this. -->
 
-Thirteen functions make a defrost. Each is judged on every occasion that the record holds: `failed` if it failed
-on any, else the best standing that an occasion gave it. A number is held against its limit with the uncertainty
-of the instrument that read it (k = 2), and with that of the refrigerant's own equation where saturation comes
-in; where the two cannot be told apart, the function is `doubtful`.
+Thirteen functions make a defrost. Each is judged on every occasion that the record holds: `failed` if it
+failed on any, else the best standing that an occasion gave it. A number is held against its limit with the
+uncertainty of the instrument that read it (k = 2), and with that of the refrigerant's own equation where
+saturation comes in; where the two cannot be told apart, the function is `doubtful`.
 
 A marks file that is given is taken as complete. Without one it is not known what a person did, and what a
 person could have supplied is `doubtful` or `unseen`, never `shown`.

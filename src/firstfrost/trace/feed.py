@@ -45,7 +45,8 @@ class LiveReader:
     last line is held back until its end arrives. Rows that come late, or twice, are kept for `reading` but
     not given as samples. Three rows in a row that go on from an earlier time mean a clock that was set back:
     they are given, moved to follow the row before. After either, `in_order` is False, and only
-    `reading` has all rows in their place.
+    `reading` has all rows in their place. A unit that cannot be right shows over many rows, so only `reading`
+    refuses it: ask for one now and then.
 
     Parameters
     ----------

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.phases import fold
-from firstfrost.phases.board import QUIET_S, board_defrosts, board_end, board_start
-from firstfrost.phases.edges import Edge, refine
+from firstfrost.phases.board import QUIET_S, Window, board_end, windows
+from firstfrost.phases.edges import Edge, circuit_edge, refine
 from firstfrost.phases.events import Events, Stretch
 from firstfrost.phases.phase import Phase, PhaseName
 from firstfrost.trace.marks import Marks
@@ -93,132 +93,149 @@ def defrosts(
     trace: Trace, samples: Floats, events: Events, stretches: list[Stretch], marks: Marks | None,
     purpose: list[tuple[float, float]],
 ) -> list[Turned]:  # fmt: skip
-    """Find the defrosts among the stretches, with their edges."""
-    found: list[Turned] = []
+    """Find the defrosts, by the board's outputs where they were read, else by the circuit, with their edges."""
     step_s = trace.sampling_s if len(trace) > 1 else 1.0
-    last_s = events.end_s
-    taken = -math.inf
+    shown = windows(events, stretches, marks, purpose, step_s)
+    found = [by_board(window, samples, events, stretches) for window in shown]
     for i, stretch in enumerate(stretches):
-        if stretch.mode != fold.TURNED:
+        if stretch.mode != fold.TURNED or any(_overlap(one, stretch) for one in found):
             continue
-        before = stretches[i - 1] if i else None
-        cut = ""
-        quiet = False
-        if before is None:
-            if not _starts_inside(stretches, i, events):
-                continue
-            cut = "start"
-        elif before.mode == fold.OFF:
-            quiet = before.end_s - before.start_s <= QUIET_S and i > 1 and stretches[i - 2].mode == fold.HEAT
-            if not quiet:
-                # Run time that was nearly out may run out right after a rest.
-                late = board_start(events, stretch.start_s + step_s, stretch.start_s + 200.0, step_s)
-                if late is None:
-                    continue
-                stretch.start_s = late.time_s
-                stretches[i - 1].end_s = min(stretches[i - 1].end_s, late.time_s)
-        elif i == 1 and before.end_s - before.start_s < FLICKER_S and stretch.end_s - stretch.start_s > LONGEST_S:
-            continue
-        start_s = before.start_s if quiet and before is not None else stretch.start_s
-        # Where it ended.
-        after = stretches[i + 1] if i + 1 < len(stretches) else None
-        stops = False
-        back_s = stretch.end_s
-        if cut:
-            start = Edge(time_s=float(trace.time_s[0]), half_width_s=math.inf, channels=())
-        elif before.mode == fold.OFF and not quiet:
-            start = Edge(time_s=start_s, half_width_s=step_s, channels=("fan_current", "valve_voltage"))
-        elif quiet:
-            start = Edge(time_s=start_s, half_width_s=step_s, channels=("compressor_current",))
-        elif _by_power(stretch):
-            start = Edge(time_s=start_s, half_width_s=max(60.0, step_s), channels=("power",))
-        else:
-            start = refine(
-                samples, events, start_s, to_turned=True, purpose=purpose, earliest_s=max(taken, _heat_start(before))
-            )
-        gap_start = _gap_edge(events, start_s, step_s)
-        if gap_start and not cut and not start.channels:
-            start = gap_start
-        board = board_end(events, start.time_s + 45.0, stretch.end_s, step_s)
-        if board is None:
-            opened = [
-                c.time_s
-                for c in events.of(fold.SW_CONTACT, on=True)
-                if start.time_s + 20.0 < c.time_s < stretch.end_s - 200.0
-            ]
-            if opened:
-                board = Edge(time_s=opened[0], half_width_s=step_s, channels=("sensor_voltage",))
-        weak = stretch.by_sign[fold.SIGN_HIGH] == 0.0 and stretch.by_sign[fold.SIGN_BETWEEN] == 0.0
-        returned: bool | None
-        if board is not None and stretch.end_s - board.time_s > (200.0 if weak else 120.0):
-            end, returned = board, False
-            back_s = board.time_s
-        elif after is None:
-            end, returned = (board, None) if board is not None else (None, None)
-            if end is None:
-                if stretch.end_s - start.time_s > LONGEST_S:
-                    continue
-                end = Edge(time_s=last_s, half_width_s=math.inf, channels=())
-                cut = "both" if cut else "end"
-        elif after.mode == fold.OFF:
-            later = stretches[i + 2] if i + 2 < len(stretches) else None
-            stops = later is None or after.end_s - after.start_s > HELD_OFF_S
-            returned = None if later is None or stops else later.mode == fold.HEAT
-            end = Edge(time_s=after.start_s, half_width_s=step_s, channels=("compressor_current",))
-            if board is not None and after.start_s - 60.0 < board.time_s < after.start_s:
-                end = board
-            back_s = later.start_s if later is not None else last_s
-        else:
-            returned = True
-            if _by_power(stretch):
-                end = Edge(time_s=after.start_s, half_width_s=max(120.0, step_s), channels=("power", "supply_air_temp"))
-            else:
-                end = refine(
-                    samples, events, after.start_s, to_turned=False, purpose=purpose, earliest_s=start.time_s + SHORTEST_S
-                )
-            gap_end = _gap_edge(events, after.start_s, step_s)
-            if gap_end:
-                end = gap_end if not end.channels or gap_end.time_s - end.time_s < 150 else end
-        if not cut and end.time_s - start.time_s < SHORTEST_S:
-            continue
-        if end.time_s - start.time_s > LONGEST_S and returned is not False:
-            continue
-        taken = end.time_s
-        found.append(
-            Turned(
-                start=start, end=end, cut=cut, sure=stretch.sure, decided_by=stretch.decided_by, shifted=True,
-                returned=returned, stops=stops, back_s=back_s,
-            )
-        )  # fmt: skip
-    for span in board_defrosts(events, stretches, marks, purpose, step_s, found_spans(found)):
-        found.append(span_to_turned(span, samples, last_s))
+        earlier = [one.end.time_s for one in found if one.end.time_s <= stretch.start_s]
+        one = by_circuit(trace, samples, events, stretches, i, purpose, step_s, max(earlier, default=-math.inf))
+        if one is not None:
+            found.append(one)
     found.sort(key=lambda turned: turned.start.time_s)
     return found
 
 
-def found_spans(found: list[Turned]) -> list[tuple[float, float]]:
-    """The spans of the defrosts found so far, [s]."""
-    return [(turned.start.time_s, turned.end.time_s) for turned in found]
+def _overlap(one: Turned, stretch: Stretch) -> bool:
+    return one.start.time_s < stretch.end_s and max(one.end.time_s, one.back_s) + 120.0 > stretch.start_s
 
 
-def span_to_turned(span: tuple[Edge, Edge | None, tuple[str, ...]], samples: Floats, last_s: float) -> Turned:
-    """A defrost that only the board's outputs show; a short one may have turned the circuit all the same."""
-    start, end, channels = span
-    until = end.time_s if end else last_s
-    shifted = fell(samples, start.time_s, until)
-    if not shifted and until - start.time_s < SHORT_S:
-        shifted = None
+def by_board(window: Window, samples: Floats, events: Events, stretches: list[Stretch]) -> Turned:
+    """A defrost as the board's outputs show it, with what the circuit did in it and after it."""
+    last_s = events.end_s
+    start_s = window.start.time_s
+    end = window.end or Edge(time_s=last_s, half_width_s=math.inf, channels=())
+    inside = [s for s in stretches if s.mode == fold.TURNED and s.start_s < end.time_s and s.end_s > start_s]
+    turned_s = sum(min(s.end_s, end.time_s) - max(s.start_s, start_s) for s in inside)
+    shifted: bool | None = turned_s >= min(15.0, 0.3 * (end.time_s - start_s))
+    if not shifted:
+        shifted = fell(samples, start_s, end.time_s) or (None if end.time_s - start_s < SHORT_S else False)
+    best = max(inside, key=lambda s: s.end_s - s.start_s, default=None)
+    channels = best.decided_by if best else window.channels
+    if shifted and best is None:
+        channels = ("high_pressure", "suction_pressure", *window.channels)
+    returned, stops, back_s = _afterwards(stretches, end.time_s, last_s, weak=best is not None and _weak(best))
+    if window.end is None or shifted is not True:
+        returned = None
     return Turned(
-        start=start,
-        end=end or Edge(time_s=last_s, half_width_s=math.inf, channels=()),
-        cut="" if end else "end",
-        sure=0.95,
-        decided_by=(*channels, "high_pressure", "suction_pressure") if shifted else channels,
-        shifted=shifted,
-        returned=True if shifted and end else None,
-        stops=False,
-        back_s=until,
-    )
+        start=window.start, end=end, cut="" if window.end else "end", sure=max(0.95, best.sure if best else 0.0),
+        decided_by=channels, shifted=shifted, returned=returned, stops=stops, back_s=back_s,
+    )  # fmt: skip
+
+
+def _weak(stretch: Stretch) -> bool:
+    """Tell whether no pressure spoke for the turn."""
+    return stretch.by_sign[fold.SIGN_HIGH] == 0.0 and stretch.by_sign[fold.SIGN_BETWEEN] == 0.0
+
+
+def _afterwards(
+    stretches: list[Stretch], end_s: float, last_s: float, *, weak: bool
+) -> tuple[bool | None, bool, float]:
+    """What came after a defrost: whether the circuit went back, whether the unit stopped, when it heated again."""
+    after = [s for s in stretches if s.end_s > end_s + 1e-9]
+    for k, stretch in enumerate(after):
+        length = stretch.end_s - max(stretch.start_s, end_s)
+        if stretch.mode == fold.TURNED and length > (200.0 if weak else 120.0):
+            return False, False, end_s
+        if stretch.mode == fold.HEAT and length > 0:
+            return True, False, max(stretch.start_s, end_s)
+        if stretch.mode == fold.OFF and (length > HELD_OFF_S or k + 1 == len(after)):
+            return None, True, max(stretch.start_s, end_s)
+    return None, False, last_s
+
+
+def by_circuit(
+    trace: Trace, samples: Floats, events: Events, stretches: list[Stretch], i: int,
+    purpose: list[tuple[float, float]], step_s: float, taken_s: float,
+) -> Turned | None:  # fmt: skip
+    """A defrost as the circuit's turn shows it; None where the turn is none."""
+    stretch = stretches[i]
+    before = stretches[i - 1] if i else None
+    after = stretches[i + 1] if i + 1 < len(stretches) else None
+    last_s = events.end_s
+    cut = ""
+    start = Edge(time_s=float(trace.time_s[0]), half_width_s=math.inf, channels=())
+    if before is None:
+        if not _starts_inside(stretches, i, events):
+            return None
+        cut = "start"
+    elif before.mode == fold.OFF:
+        if not (before.end_s - before.start_s <= QUIET_S and i > 1 and stretches[i - 2].mode == fold.HEAT):
+            return None
+        start = Edge(time_s=before.start_s, half_width_s=step_s, channels=("compressor_current",))
+    elif i == 1 and before.end_s - before.start_s < FLICKER_S and stretch.end_s - stretch.start_s > LONGEST_S:
+        return None
+    elif _by_power(stretch):
+        start = Edge(time_s=stretch.start_s, half_width_s=max(60.0, step_s), channels=("power",))
+    else:
+        start = refine(
+            samples, events, stretch.start_s, to_turned=True, purpose=purpose, earliest_s=max(taken_s, before.start_s)
+        )
+    gap = _gap_edge(events, stretch.start_s, step_s)
+    if gap and not cut and not start.channels:
+        start = gap
+    returned, stops, back_s = _afterwards(stretches, stretch.end_s, last_s, weak=_weak(stretch))
+    board = _stuck_end(events, start.time_s, stretch, step_s)
+    if board is not None:
+        end, returned, back_s = board, False, board.time_s
+    elif after is None:
+        if stretch.end_s - start.time_s > LONGEST_S:
+            return None
+        late = board_end(events, start.time_s + 45.0, stretch.end_s, step_s)
+        end = late or Edge(time_s=last_s, half_width_s=math.inf, channels=())
+        if late is None:
+            cut = "both" if cut else "end"
+    elif after.mode == fold.OFF:
+        end = Edge(time_s=after.start_s, half_width_s=step_s, channels=("compressor_current",))
+        if events.first[fold.SW_COMPRESSOR] is None:
+            # Only the pressures tell of the stop, and late: it lies where the high side began to fall.
+            fall = circuit_edge(
+                samples, after.start_s, to_turned=False, step_s=step_s, earliest_s=start.time_s + SHORTEST_S,
+                back_s=500.0,
+            )  # fmt: skip
+            if fall is not None and fall.half_width_s <= 30 + 2 * step_s:
+                end = fall
+    elif _by_power(stretch):
+        end = Edge(time_s=after.start_s, half_width_s=max(120.0, step_s), channels=("power", "supply_air_temp"))
+    else:
+        end = refine(
+            samples, events, after.start_s, to_turned=False, purpose=purpose, earliest_s=start.time_s + SHORTEST_S
+        )
+        gap = _gap_edge(events, after.start_s, step_s)
+        if gap and (not end.channels or gap.time_s - end.time_s < 150):
+            end = gap
+    if not cut and end.time_s - start.time_s < SHORTEST_S:
+        return None
+    if end.time_s - start.time_s > LONGEST_S and returned is not False:
+        return None
+    return Turned(
+        start=start, end=end, cut=cut, sure=stretch.sure, decided_by=stretch.decided_by, shifted=True,
+        returned=returned, stops=stops, back_s=back_s,
+    )  # fmt: skip
+
+
+def _stuck_end(events: Events, start_s: float, stretch: Stretch, step_s: float) -> Edge | None:
+    """Where the board ended a defrost that the circuit did not leave."""
+    long_s = 200.0 if _weak(stretch) else 120.0
+    board = board_end(events, start_s + 45.0, stretch.end_s, step_s)
+    if board is not None and stretch.end_s - board.time_s > long_s:
+        return board
+    for change in events.of(fold.SW_CONTACT, on=True):
+        if start_s + 20.0 < change.time_s < stretch.end_s - 200.0:
+            return Edge(time_s=change.time_s, half_width_s=step_s, channels=("sensor_voltage",))
+    return None
 
 
 def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
@@ -239,10 +256,6 @@ def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
 def _by_power(stretch: Stretch) -> bool:
     direct = [abs(v) for k, v in enumerate(stretch.by_sign) if k not in (fold.SIGN_POWER, fold.SIGN_AIR)]
     return max(direct) == 0.0 and stretch.by_sign[fold.SIGN_POWER] > 0.0
-
-
-def _heat_start(before: Stretch | None) -> float:
-    return before.start_s if before is not None else -math.inf
 
 
 def _gap_edge(events: Events, at_s: float, step_s: float) -> Edge | None:

@@ -1,40 +1,39 @@
-"""What the board's own outputs tell of a defrost when the circuit does not follow.
+"""What the board's own outputs tell of a defrost.
 
-A reversing valve that sticks leaves the pressures as they were, while the board has stopped the fan, called backup
-heat and switched the valve coil. Two such outputs that change together are a defrost, or its end, by the controls.
+At the start of a defrost the board stops the outdoor fan, calls backup heat and switches the valve coil, and some boards
+hold the compressor off for half a minute; at its end it takes all that back. Two such outputs that change together
+are a start, or an end, by the controls, whatever the circuit then does: a reversing valve that sticks leaves the
+pressures as they were. A unit that simply stops drops its outputs together too, so a stop is told apart.
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
 
 from firstfrost.phases import fold
 from firstfrost.phases.edges import NEAR_S, Edge
 from firstfrost.phases.events import Change, Events, Stretch
 from firstfrost.trace.marks import Marks, spans
 
-
-QUIET_S = 100.0
+QUIET_S: Final = 100.0
 """A compressor held off no longer than this at the start of a defrost is part of it (quiet-shift boards)."""
+FOLLOW_S: Final = 100.0
+"""A single output that goes back is an end if another follows within this: boards delay the fan."""
+Span = tuple[float, float]
 
 
-def board_start(events: Events, after_s: float, before_s: float, step_s: float) -> Edge | None:
-    """The first moment in [after_s, before_s] at which two of the board's outputs go into a defrost together."""
-    changes = [
-        c
-        for c in events.changes
-        if after_s <= c.time_s <= before_s
-        and (
-            (c.switch == fold.SW_FAN and not c.on)
-            or (c.switch == fold.SW_BACKUP and c.on)
-            or c.switch == fold.SW_VALVE
-        )
-    ]
-    for cluster in _clusters(changes, NEAR_S + 2 * step_s):
-        if len({c.switch for c in cluster}) >= 2:
-            return _edge(cluster, step_s)
-    return None
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """A defrost by the board's outputs; `end` is None where the record does not hold it."""
+
+    start: Edge
+    end: Edge | None
+    channels: tuple[str, ...]
 
 
-def _clusters(changes: list[Change], near_s: float) -> list[list[Change]]:
+def clusters(changes: list[Change], near_s: float) -> list[list[Change]]:
+    """Changes in groups that lie within `near_s` of their first."""
     out: list[list[Change]] = []
     for change in sorted(changes, key=lambda c: c.time_s):
         if out and change.time_s - out[-1][0].time_s <= near_s:
@@ -44,101 +43,113 @@ def _clusters(changes: list[Change], near_s: float) -> list[list[Change]]:
     return out
 
 
-def _edge(cluster: list[Change], step_s: float) -> Edge:
+def edge_of(cluster: list[Change], step_s: float) -> Edge:
+    """The edge that a group of changes gives: its first."""
     names = tuple(dict.fromkeys(fold.SWITCH_CHANNELS[c.switch] for c in cluster))
     return Edge(time_s=cluster[0].time_s, half_width_s=step_s, channels=names)
 
 
-def board_end(events: Events, after_s: float, before_s: float, step_s: float) -> Edge | None:
-    """The first moment in [after_s, before_s] at which two signs of a defrost's end come together.
-
-    Signs: fan on, backup heat off, valve coil switched, sensor contact opened.
-    """
-    changes = [
-        c
-        for c in events.changes
-        if after_s <= c.time_s <= before_s
-        and (
-            (c.switch == fold.SW_FAN and c.on)
-            or (c.switch == fold.SW_BACKUP and not c.on)
-            or (c.switch == fold.SW_CONTACT and c.on)
-            or c.switch == fold.SW_VALVE
-        )
-    ]
-    for cluster in _clusters(changes, NEAR_S + 2 * step_s):
-        if len({c.switch for c in cluster}) >= 2:
-            outputs = [c for c in cluster if c.switch != fold.SW_CONTACT]
-            return _edge(outputs or cluster, step_s)
-    return None
+def into(change: Change) -> bool:
+    """Tell whether a change fits the start of a defrost."""
+    return (
+        (change.switch == fold.SW_FAN and not change.on)
+        or (change.switch == fold.SW_BACKUP and change.on)
+        or change.switch == fold.SW_VALVE
+    )
 
 
-def board_defrosts(
-    events: Events, stretches: list[Stretch], marks: Marks | None, purpose: list[tuple[float, float]], step_s: float,
-    found: list[tuple[float, float]],
-) -> list[tuple[Edge, Edge | None, tuple[str, ...]]]:  # fmt: skip
-    """Defrosts that the board ran while the circuit kept heating."""
+def out_of(change: Change) -> bool:
+    """Tell whether a change fits the end of a defrost."""
+    return (
+        (change.switch == fold.SW_FAN and change.on)
+        or (change.switch in (fold.SW_BACKUP, fold.SW_COMPRESSOR, fold.SW_CALL) and not change.on)
+        or (change.switch == fold.SW_CONTACT and change.on)
+        or change.switch == fold.SW_VALVE
+    )
+
+
+def windows(
+    events: Events, stretches: list[Stretch], marks: Marks | None, purpose: list[Span], step_s: float
+) -> list[Window]:
+    """The defrosts that the board's outputs show, in order of time."""
     near = NEAR_S + 2 * step_s
-    heating = [(s.start_s, s.end_s) for s in stretches if s.mode == fold.HEAT]
-    stops = [s.start_s for s in stretches if s.mode == fold.OFF]
-    known = events.first[fold.SW_COMPRESSOR] is not None
-
-    def stopped(cluster: list[Change]) -> bool:
-        """The whole unit stopped, and no defrost began: outputs that only go off say nothing else."""
-        t = cluster[0].time_s
-        if any(c.switch == fold.SW_BACKUP for c in cluster):
-            return False
-        if any(abs(c.time_s - t) <= near for c in events.of(fold.SW_CALL, on=False)):
-            return True
-        off = any(abs(t - stop) <= near for stop in stops)
-        again = any(t < c.time_s <= t + QUIET_S for c in events.of(fold.SW_COMPRESSOR, on=True))
-        woken = any(c.switch == fold.SW_VALVE and c.on for c in cluster)
-        if off:
-            return not again and not woken
-        return not known and not woken
     pins = spans(marks, "pins-bridged") if marks else []
 
     def by_hand(change: Change) -> bool:
-        return any(min(abs(change.time_s - a), abs(change.time_s - b)) <= 5.0 + 2 * step_s for a, b in purpose)
+        """A fan that changes where a person moved its lead was not moved by the board."""
+        return change.switch == fold.SW_FAN and any(
+            min(abs(change.time_s - a), abs(change.time_s - b)) <= 5.0 + 2 * step_s for a, b in purpose
+        )
 
-    def fits(change: Change) -> bool:
-        t = change.time_s
-        if not any(a + 30.0 <= t <= b + near for a, b in heating):
-            return False
-        if any(a - 200.0 <= t <= b + 200.0 for a, b in found):
-            return False
-        if change.switch == fold.SW_FAN:
-            return not change.on and not by_hand(change)
-        return (change.switch == fold.SW_BACKUP and change.on) or change.switch == fold.SW_VALVE
-
-    out: list[tuple[Edge, Edge | None, tuple[str, ...]]] = []
+    board = [change for change in events.changes if not by_hand(change)]
+    found: list[Window] = []
     free_s = float("-inf")
-    for cluster in _clusters([c for c in events.changes if fits(c)], near):
-        start_s = cluster[0].time_s
-        if start_s < free_s:
+    for cluster in clusters([c for c in board if into(c)], near):
+        at = cluster[0].time_s
+        if at <= free_s + near or not _in_heating(stretches, at, near):
             continue
         kinds = {c.switch for c in cluster}
-        prompted = any(a <= start_s <= b + near for a, b in pins) and (
-            events.state_at(fold.SW_CONTACT, start_s) is False
-        )
-        if len(kinds) < 2 and not prompted:
+        prompted = any(a <= at <= b + near for a, b in pins) and events.state_at(fold.SW_CONTACT, at) is False
+        if (len(kinds) < 2 and not prompted) or kinds == {fold.SW_FAN} or _stops(events, stretches, cluster, near):
             continue
-        if (not kinds & {fold.SW_FAN, fold.SW_VALVE} and not prompted) or stopped(cluster):
+        end = _end(board, at, near, step_s)
+        free_s = end.time_s if end else float("inf")
+        channels = tuple(dict.fromkeys(fold.SWITCH_CHANNELS[c.switch] for c in cluster))
+        found.append(Window(start=edge_of(cluster, step_s), end=end, channels=channels))
+    return found
+
+
+def _in_heating(stretches: list[Stretch], at: float, near: float) -> bool:
+    """Tell whether the unit heated up to `at`, or had just been started."""
+    last = next((s for s in reversed(stretches) if s.start_s <= at - 1e-9), None)
+    if last is None:
+        return False
+    if last.mode == fold.HEAT:
+        return True
+    i = stretches.index(last)
+    before = stretches[i - 1] if i else None
+    if last.mode == fold.OFF:
+        return before is not None and before.mode == fold.HEAT and at - last.start_s <= near
+    # The fold may have seen the turn a moment before the outputs' own sample, or have started out on it.
+    return before is None or before.mode == fold.HEAT and at - last.start_s <= near or before.mode == fold.OFF
+
+
+def _stops(events: Events, stretches: list[Stretch], cluster: list[Change], near: float) -> bool:
+    """Tell whether the whole unit stopped, and no defrost began: outputs that only go off say nothing else."""
+    at = cluster[0].time_s
+    if any(c.switch == fold.SW_BACKUP for c in cluster):
+        return False
+    if any(abs(c.time_s - at) <= near for c in events.of(fold.SW_CALL, on=False)):
+        return True
+    if any(c.switch == fold.SW_VALVE and c.on for c in cluster):
+        return False
+    stopped = any(s.mode == fold.OFF and abs(at - s.start_s) <= near for s in stretches)
+    again = any(at < c.time_s <= at + QUIET_S for c in events.of(fold.SW_COMPRESSOR, on=True))
+    known = events.first[fold.SW_COMPRESSOR] is not None
+    return (stopped and not again) or (not stopped and not known)
+
+
+def _end(board: list[Change], start_s: float, near: float, step_s: float) -> Edge | None:
+    later = [c for c in board if c.time_s > start_s + 20.0 and out_of(c)]
+    single: list[Change] | None = None
+    groups = clusters(later, near)
+    for i, cluster in enumerate(groups):
+        outputs = [c for c in cluster if c.switch not in (fold.SW_CONTACT, fold.SW_CALL)]
+        if not outputs:
             continue
-        back = [
-            c
-            for c in events.changes
-            if c.time_s > start_s + 30.0
-            and c.switch in kinds
-            and (c.switch == fold.SW_VALVE or c.on == (c.switch == fold.SW_FAN))
-        ]
-        stop = [c for c in events.of(fold.SW_COMPRESSOR, on=False) if c.time_s > start_s + 30.0]
-        first = min((*back, *stop), key=lambda c: c.time_s, default=None)
-        end = None
-        if first is not None:
-            end = _edge([c for c in back if c.time_s - first.time_s <= near] or [first], step_s)
-            free_s = end.time_s
-        else:
-            free_s = float("inf")
-        names = tuple(dict.fromkeys(fold.SWITCH_CHANNELS[c.switch] for c in cluster))
-        out.append((_edge(cluster, step_s), end, names))
-    return out
+        kinds = {c.switch for c in cluster}
+        soon = i + 1 < len(groups) and groups[i + 1][0].time_s - cluster[0].time_s <= FOLLOW_S
+        if len(kinds) >= 2 or kinds & {fold.SW_VALVE, fold.SW_COMPRESSOR} or soon:
+            return edge_of(outputs, step_s)
+        single = single or outputs
+    return edge_of(single, step_s) if single else None
+
+
+def board_end(events: Events, after_s: float, before_s: float, step_s: float) -> Edge | None:
+    """The first moment in [after_s, before_s] at which two signs of a defrost's end come together."""
+    changes = [c for c in events.changes if after_s <= c.time_s <= before_s and out_of(c)]
+    for cluster in clusters(changes, NEAR_S + 2 * step_s):
+        if len({c.switch for c in cluster}) >= 2:
+            outputs = [c for c in cluster if c.switch not in (fold.SW_CONTACT, fold.SW_CALL)]
+            return edge_of(outputs or cluster, step_s)
+    return None

@@ -109,10 +109,10 @@ def _window(samples: Floats, start_s: float, end_s: float) -> Floats:
 
 
 def circuit_edge(
-    samples: Floats, found_s: float, *, to_turned: bool, step_s: float, earliest_s: float
+    samples: Floats, found_s: float, *, to_turned: bool, step_s: float, earliest_s: float, back_s: float = LOOK_BACK_S
 ) -> Edge | None:
     """The turn as pressures, or else temperatures, show it, between `earliest_s` and `found_s`."""
-    window = _window(samples, max(earliest_s, found_s - LOOK_BACK_S), found_s + 2.5 * step_s)
+    window = _window(samples, max(earliest_s, found_s - back_s), found_s + 2.5 * step_s)
     high = window[:, fold.HIGH]
     if not to_turned and np.isfinite(high).any():
         # The fall at the defrost's own start is not the one sought: begin where the high side was lowest.

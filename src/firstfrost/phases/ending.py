@@ -35,7 +35,7 @@ def ended_by(
     `stops` tells that the compressor stopped at the end and stayed off for long; `step_s` is the sampling [s].
     """
     near = 2 * step_s + 2.0
-    if stops:
+    if stops or events.state_at(fold.SW_CONTACT, end_s) is not True:
         t = trace.time_s
         inside = (t >= end_s - 10.0 - near) & (t <= end_s + near)
         pressure = cycle.high_pressure_pa[inside]

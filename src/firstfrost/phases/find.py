@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,10 +52,18 @@ def find_phases(
     step_s = trace.sampling_s if len(trace) > 1 else 1.0
     stretches = assemble.clean(events)
     turned = assemble.defrosts(trace, samples, events, stretches, marks, purpose)
+    defrosts = [_defrost(one, trace, cycle, unit, marks, events, step_s) for one in turned]
+    # After a trip, or with the call gone, pressures that are slow to come together are no stuck valve.
+    turned = [
+        replace(one, returned=None, stops=True)
+        if one.returned is False and defrost.ended_by in ("pressure", "call")
+        else one
+        for one, defrost in zip(turned, defrosts, strict=True)
+    ]
     phases = assemble.phases(trace, samples, events, stretches, turned, purpose)
     return Found(
         phases=tuple(phases),
-        defrosts=tuple(_defrost(one, trace, cycle, unit, marks, events, step_s) for one in turned),
+        defrosts=tuple(defrosts),
         turned=tuple(turned),
         events=events,
         stretches=tuple(stretches),
@@ -99,11 +107,14 @@ def _defrost(
     )
     peak = u_k = pressure = when = None
     channel = cycle.high_channel
-    if channel is not None and one.shifted:
-        # The high side is still that of heating right after the turn.
-        settle = min(20.0, 0.25 * (one.end.time_s - one.start.time_s)) if one.cut not in ("start", "both") else 0.0
+    if channel is not None:
         got = highest(
-            trace.time_s, cycle.high_dew_c, one.start.time_s + settle, one.end.time_s + 1.5 * step_s
+            trace.time_s,
+            cycle.high_dew_c,
+            one.start.time_s,
+            one.end.time_s,
+            turns=one.shifted is not False and one.cut not in ("start", "both"),
+            ends=one.cut not in ("end", "both"),
         )
         if got is not None:
             peak, when = got.value, got.time_s

@@ -109,8 +109,10 @@ S_LIFT_LOW: Final = 17  # lowest lift lately
 S_STRONG: Final = 18  # 1 once a direct sign has been read
 S_HAS: Final = 19  # 2 once the compressor's current was read, 1 once power was
 S_VALVE_HEAT: Final = 20  # the valve coil's state in heating, -1 not known
-S_ABS: Final = 21  # the greatest |L| of the mode [nat]
-S_VOTES: Final = 22
+S_LIFT_TOP: Final = 21  # highest lift of this mode
+S_FELL: Final = 22  # 1 once the lift has fallen well below it
+S_ABS: Final = 23  # the greatest |L| of the mode [nat]
+S_VOTES: Final = 24
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -220,6 +222,8 @@ def enter(s: Any, mode: int, t: float) -> None:
         s[S_LAST_VOTES + k] = s[S_VOTES + k]
     s[S_WEIGHT] = 0.0
     s[S_ABS] = 0.0
+    s[S_LIFT_TOP] = 0.0
+    s[S_FELL] = 0.0
     for k in range(SIGNS):
         s[S_VOTES + k] = 0.0
 
@@ -551,7 +555,15 @@ def step(s: Any, x: Any) -> int:
         s[S_ABS] = odds
     elif -odds > s[S_ABS]:
         s[S_ABS] = -odds
+    lift = x[HIGH] - x[LOW]
+    if lift == lift:
+        if lift > s[S_LIFT_TOP]:
+            s[S_LIFT_TOP] = lift
+        elif lift < 0.7 * s[S_LIFT_TOP]:
+            s[S_FELL] = 1.0
     if odds < -DECIDE and mode != HEAT:
+        if mode == TURNED and s[S_LIFT_TOP] > 10.0 and s[S_FELL] == 0.0 and not x[VAPOR] > ROOM_C + 12.0:
+            return events  # the pressures have not come together since: the circuit cannot have turned back
         if mode == UNKNOWN and s[S_REST] == s[S_REST] and t - s[S_RUN_T] < HEAT_S:
             return events
         enter(s, HEAT, s[S_MODE_T] if mode == UNKNOWN else t)

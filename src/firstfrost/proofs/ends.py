@@ -93,6 +93,9 @@ def ends_safely(context: Context, contact: Contact) -> list[Evidence]:
         if probability <= 0.05 or defrost.ended_by == "pressure":
             what = "The pressure rose beyond the limit before the defrost ended."
             out.append(evidence("failed", *place, channels, what, **extra))  # type: ignore[arg-type]
+        elif turned.shifted is False:
+            what = "The circuit did not turn over, so no defrost pressure was reached."
+            out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif defrost.cut in ("end", "both"):
             what = "The record ends inside the defrost, before its peak."
             out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]

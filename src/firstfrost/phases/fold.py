@@ -111,8 +111,9 @@ S_HAS: Final = 19  # 2 once the compressor's current was read, 1 once power was
 S_VALVE_HEAT: Final = 20  # the valve coil's state in heating, -1 not known
 S_LIFT_TOP: Final = 21  # highest lift of this mode
 S_FELL: Final = 22  # 1 once the lift has fallen well below it
-S_ABS: Final = 23  # the greatest |L| of the mode [nat]
-S_VOTES: Final = 24
+S_BACK_T: Final = 23  # since when the signs speak against the mode without the pressures' consent
+S_ABS: Final = 24  # the greatest |L| of the mode [nat]
+S_VOTES: Final = 25
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -129,6 +130,7 @@ DECIDE: Final = 1.2
 START_S: Final = 150.0
 SOON_S: Final = 45.0
 HEAT_S: Final = 40.0
+AGAINST_S: Final = 75.0
 REST_POWER_S: Final = 90.0
 REST_LIFT_S: Final = 90.0
 ROOM_C: Final = 21.0
@@ -150,6 +152,7 @@ def fresh() -> list[float]:
     state[S_SUPPLY_LOW] = NAN
     state[S_LIFT_LOW] = NAN
     state[S_VALVE_HEAT] = -1.0
+    state[S_BACK_T] = NAN
     for k in range(SWITCHES):
         state[S_SWITCH + 5 * k] = -1.0
         state[S_SWITCH + 5 * k + 2] = -1.0
@@ -224,6 +227,7 @@ def enter(s: Any, mode: int, t: float) -> None:
     s[S_ABS] = 0.0
     s[S_LIFT_TOP] = 0.0
     s[S_FELL] = 0.0
+    s[S_BACK_T] = NAN
     for k in range(SIGNS):
         s[S_VOTES + k] = 0.0
 
@@ -277,6 +281,8 @@ def at_work(s: Any, x: Any) -> bool:
         return True
     if s[S_SWITCH + 5 * SW_VALVE] == 1.0 and s[S_VALVE_HEAT] == 0.0:
         return True
+    if s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0:
+        return False  # a warm coil after a stop: the pressures had parted and have come together
     return bool(x[COIL] - x[OUT] > 3.0)
 
 
@@ -468,6 +474,7 @@ def step(s: Any, x: Any) -> int:
             s[S_DT] = dt
         elif dt > 8.0 * typical and dt > 15.0:
             events |= E_GAP
+            s[S_FELL] = 1.0
             s[S_L] *= 0.2
             s[S_DIP_T] = NAN
             s[S_LOW_T] = NAN
@@ -563,12 +570,18 @@ def step(s: Any, x: Any) -> int:
             s[S_FELL] = 1.0
     if odds < -DECIDE and mode != HEAT:
         if mode == TURNED and s[S_LIFT_TOP] > 10.0 and s[S_FELL] == 0.0 and not x[VAPOR] > ROOM_C + 12.0:
-            return events  # the pressures have not come together since: the circuit cannot have turned back
+            # The pressures have not come together since: the circuit can hardly have turned back.
+            if s[S_BACK_T] != s[S_BACK_T]:
+                s[S_BACK_T] = t
+            if t - s[S_BACK_T] < AGAINST_S:
+                return events
         if mode == UNKNOWN and s[S_REST] == s[S_REST] and t - s[S_RUN_T] < HEAT_S:
             return events
         enter(s, HEAT, s[S_MODE_T] if mode == UNKNOWN else t)
         events |= E_MODE
-    elif odds > DECIDE and mode != TURNED:
+    elif odds > DECIDE and mode == TURNED:
+        s[S_BACK_T] = NAN
+    elif odds > DECIDE:
         if mode == UNKNOWN:
             run = t - s[S_RUN_T]
             wait = START_S

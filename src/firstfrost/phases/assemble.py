@@ -25,6 +25,8 @@ LONGEST_S = 1800.0
 SHORTEST_S = 20.0
 FLICKER_S = 45.0
 RECOVERY_S = 600.0
+SUMMER_C = 28.0
+"""Nobody heats above this outdoor temperature; common practice, no source."""
 SHORT_S = 60.0
 """In a shorter defrost by the board alone, a circuit that seems not to have turned may not have had time to."""
 
@@ -166,6 +168,8 @@ def by_circuit(
     after = stretches[i + 1] if i + 1 < len(stretches) else None
     last_s = events.end_s
     cut = ""
+    if _too_warm(samples, stretch):
+        return None
     start = Edge(time_s=float(trace.time_s[0]), half_width_s=math.inf, channels=())
     if before is None:
         if not _starts_inside(stretches, i, events):
@@ -224,6 +228,14 @@ def by_circuit(
         start=start, end=end, cut=cut, sure=stretch.sure, decided_by=stretch.decided_by, shifted=True,
         returned=returned, stops=stops, back_s=back_s,
     )  # fmt: skip
+
+
+def _too_warm(samples: Floats, stretch: Stretch) -> bool:
+    """Tell whether it is too warm outdoors for anything but cooling."""
+    t = samples[:, fold.T]
+    air = samples[(t >= stretch.start_s) & (t <= stretch.end_s), fold.OUT]
+    air = air[np.isfinite(air)]
+    return len(air) > 0 and float(np.median(air)) > SUMMER_C
 
 
 def _stuck_end(events: Events, start_s: float, stretch: Stretch, step_s: float) -> Edge | None:

@@ -112,8 +112,15 @@ S_VALVE_HEAT: Final = 20  # the valve coil's state in heating, -1 not known
 S_LIFT_TOP: Final = 21  # highest lift of this mode
 S_FELL: Final = 22  # 1 once the lift has fallen well below it
 S_BACK_T: Final = 23  # since when the signs speak against the mode without the pressures' consent
-S_ABS: Final = 24  # the greatest |L| of the mode [nat]
-S_VOTES: Final = 25
+S_UNSTEADY: Final = 24  # how far power strays from its plateau, as a share
+S_RATE: Final = 25  # coil [K/s], smoothed
+S_COIL: Final = 26  # the coil before
+S_COIL_T: Final = 27
+S_AIR_RATE: Final = 28  # supply air [K/s], smoothed
+S_SUPPLY: Final = 29
+S_COOLED_T: Final = 30  # when the coil last cooled fast
+S_ABS: Final = 31  # the greatest |L| of the mode [nat]
+S_VOTES: Final = 32
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -153,6 +160,10 @@ def fresh() -> list[float]:
     state[S_LIFT_LOW] = NAN
     state[S_VALVE_HEAT] = -1.0
     state[S_BACK_T] = NAN
+    state[S_COIL] = NAN
+    state[S_COOLED_T] = NAN
+    state[S_COIL_T] = NAN
+    state[S_SUPPLY] = NAN
     for k in range(SWITCHES):
         state[S_SWITCH + 5 * k] = -1.0
         state[S_SWITCH + 5 * k + 2] = -1.0
@@ -354,6 +365,11 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
             v = 2.5 * clip((split - 0.7) / 1.3, 0.0, top) + 2.0 * clip((split - 2.0) / 3.0, 0.0, 1.0)
         else:
             v = 1.5 * least * clip((-split - 0.3) / 1.0, 0.0, 1.0)
+        if x[HIGH] != x[HIGH] and x[VAPOR] != x[VAPOR]:
+            # Temperatures alone: a coil that rises fast while the supply air does not is being heated.
+            rate = rates(s, x, t)
+            if s[S_AIR_RATE] < 0.005:
+                v += 3.5 * clip((rate - 0.05) / 0.05, 0.0, 1.0)
         s[S_VOTES + SIGN_COIL] += v * dt
         total += v
         strong = 1.0
@@ -387,6 +403,23 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
     return total
 
 
+def rates(s: Any, x: Any, t: float) -> float:
+    """How fast the coil warms [K/s], over about 15 s; that of the supply air is kept beside it."""
+    if s[S_COIL] == s[S_COIL] and t > s[S_COIL_T]:
+        step_s = t - s[S_COIL_T]
+        a = step_s / (step_s + 15.0)
+        s[S_RATE] += a * ((x[COIL] - s[S_COIL]) / step_s - s[S_RATE])
+        if x[SUPPLY] == x[SUPPLY]:
+            if s[S_SUPPLY] == s[S_SUPPLY]:
+                s[S_AIR_RATE] += a * ((x[SUPPLY] - s[S_SUPPLY]) / step_s - s[S_AIR_RATE])
+            s[S_SUPPLY] = x[SUPPLY]
+        if s[S_RATE] < -0.03:
+            s[S_COOLED_T] = t
+    s[S_COIL] = x[COIL]
+    s[S_COIL_T] = t
+    return float(s[S_RATE])
+
+
 def regrown(s: Any, lift: float, dt: float) -> float:
     """Whether the saturations have come together and parted again: 1, else 0.
 
@@ -406,22 +439,28 @@ def regrown(s: Any, lift: float, dt: float) -> float:
 def dip(s: Any, x: Any, t: float, dt: float) -> float:
     """The sign of power and supply air alone [nat].
 
-    Power leaves its plateau by 30 % or more and the supply air then sinks at least 12 K and below
-    29 degC: a defrost. Supply air that turns up again by a tenth of its fall ends it.
+    Power leaves a steady plateau: down by a quarter or more (the compressor works against little lift) but not to
+    rest, or up by half (backup heat on the same meter), while the supply air sinks, or at least does not rise as
+    backup heat in heating would make it. A supply that sinks 12 K and below 29 degC counts the more. Power back on its
+    plateau, or a supply that has turned up by a twelfth of its fall, ends it.
     """
     power = x[POWER]
     supply = x[SUPPLY]
     if s[S_P0] != s[S_P0]:
         s[S_P0] = power
         s[S_T0] = supply
+        s[S_UNSTEADY] = 0.2
         return 0.0
-    off = power < 0.70 * s[S_P0] or power > 1.45 * s[S_P0]
+    ratio = power / s[S_P0] if s[S_P0] > 1.0 else 1.0
+    off = ratio < 0.75 or ratio > 1.45
     if s[S_DIP_T] != s[S_DIP_T]:
-        if off:
+        if off and s[S_UNSTEADY] < 0.06:
             s[S_DIP_T] = t
             s[S_SUPPLY_LOW] = supply
             return 0.0
-        a = dt / (dt + 120.0)
+        away = ratio - 1.0 if ratio > 1.0 else 1.0 - ratio
+        a = dt / (dt + (60.0 if s[S_UNSTEADY] > 0.06 else 120.0))
+        s[S_UNSTEADY] += a * ((away if away < 0.5 else 0.5) - s[S_UNSTEADY])
         s[S_P0] += a * (power - s[S_P0])
         if supply > s[S_T0]:
             s[S_T0] = supply
@@ -432,21 +471,25 @@ def dip(s: Any, x: Any, t: float, dt: float) -> float:
         s[S_SUPPLY_LOW] = supply
     fall = s[S_T0] - s[S_SUPPLY_LOW]
     risen = supply - s[S_SUPPLY_LOW]
-    if s[S_MODE] == TURNED and risen > 0.08 * fall and risen > 1.2:
+    deep = fall > 12.0 and s[S_SUPPLY_LOW] < 29.0
+    if s[S_MODE] == TURNED and ((deep and risen > 0.08 * fall and risen > 1.2) or not off):
         s[S_DIP_T] = NAN
         s[S_P0] = NAN
         return -8.0
-    if not off and s[S_MODE] != TURNED:
+    if not off:
         s[S_DIP_T] = NAN
         return 0.0
     if t - s[S_DIP_T] > 1500.0:
         s[S_DIP_T] = NAN
-        s[S_P0] = power
-        s[S_T0] = supply
-        return -2.0
-    if fall > 12.0 and s[S_SUPPLY_LOW] < 29.0:
+        s[S_P0] = NAN
+        return -8.0
+    if deep:
         return 4.0
-    return 0.0
+    if t - s[S_DIP_T] >= 45.0 and (
+        (ratio > 1.45 and supply < s[S_T0] + 1.5) or (0.12 < ratio < 0.75 and supply < s[S_T0] - 1.5)
+    ):
+        return 2.5
+    return 2.5 if s[S_MODE] == TURNED else 0.0
 
 
 def step(s: Any, x: Any) -> int:
@@ -569,6 +612,18 @@ def step(s: Any, x: Any) -> int:
         elif lift < 0.7 * s[S_LIFT_TOP]:
             s[S_FELL] = 1.0
     if odds < -DECIDE and mode != HEAT:
+        if (
+            mode == TURNED
+            and lift != lift
+            and x[VAPOR] != x[VAPOR]
+            and s[S_COIL] == s[S_COIL]
+            and not t - s[S_COOLED_T] < 150.0
+        ):
+            # A coil that is not being cooled again is still held to be heated, for a while.
+            if s[S_BACK_T] != s[S_BACK_T]:
+                s[S_BACK_T] = t
+            if t - s[S_BACK_T] < 3.0 * AGAINST_S:
+                return events
         if mode == TURNED and s[S_LIFT_TOP] > 10.0 and s[S_FELL] == 0.0 and not x[VAPOR] > ROOM_C + 12.0:
             # The pressures have not come together since: the circuit can hardly have turned back.
             if s[S_BACK_T] != s[S_BACK_T]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.phases import fold
 from firstfrost.phases.board import QUIET_S, Window, board_end, windows
-from firstfrost.phases.edges import Edge, circuit_edge, refine
+from firstfrost.phases.edges import Edge, refine
 from firstfrost.phases.events import Events, Stretch
 from firstfrost.phases.phase import Phase, PhaseName
 from firstfrost.trace.marks import Marks
@@ -122,13 +123,15 @@ def by_board(window: Window, samples: Floats, events: Events, stretches: list[St
     inside = [s for s in stretches if s.mode == fold.TURNED and s.start_s < end.time_s and s.end_s > start_s]
     turned_s = sum(min(s.end_s, end.time_s) - max(s.start_s, start_s) for s in inside)
     shifted: bool | None = turned_s >= min(15.0, 0.3 * (end.time_s - start_s))
-    if not shifted:
+    if not shifted and end.time_s - start_s < QUIET_S:
         shifted = fell(samples, start_s, end.time_s) or (None if end.time_s - start_s < SHORT_S else False)
     best = max(inside, key=lambda s: s.end_s - s.start_s, default=None)
     channels = best.decided_by if best else window.channels
     if shifted and best is None:
         channels = ("high_pressure", "suction_pressure", *window.channels)
-    returned, stops, back_s = _afterwards(stretches, end.time_s, last_s, weak=best is not None and _weak(best))
+    returned, stops, back_s = _afterwards(
+        stretches, start_s, end.time_s, last_s, weak=best is not None and _weak(best)
+    )
     if window.end is None or shifted is not True:
         returned = None
     return Turned(
@@ -143,7 +146,7 @@ def _weak(stretch: Stretch) -> bool:
 
 
 def _afterwards(
-    stretches: list[Stretch], end_s: float, last_s: float, *, weak: bool
+    stretches: list[Stretch], start_s: float, end_s: float, last_s: float, *, weak: bool
 ) -> tuple[bool | None, bool, float]:
     """What came after a defrost: whether the circuit went back, whether the unit stopped, when it heated again."""
     after = [s for s in stretches if s.end_s > end_s + 1e-9]
@@ -151,7 +154,7 @@ def _afterwards(
         length = stretch.end_s - max(stretch.start_s, end_s)
         if stretch.mode == fold.TURNED and length > (200.0 if weak else 120.0):
             return False, False, end_s
-        if stretch.mode == fold.HEAT and length > 0:
+        if stretch.mode == fold.HEAT and (stretch.start_s > start_s or length > 200.0 or k + 1 == len(after)):
             return True, False, max(stretch.start_s, end_s)
         if stretch.mode == fold.OFF and (length > HELD_OFF_S or k + 1 == len(after)):
             return None, True, max(stretch.start_s, end_s)
@@ -190,7 +193,9 @@ def by_circuit(
     gap = _gap_edge(events, stretch.start_s, step_s)
     if gap and not cut and not start.channels:
         start = gap
-    returned, stops, back_s = _afterwards(stretches, stretch.end_s, last_s, weak=_weak(stretch))
+    returned, stops, back_s = _afterwards(
+        stretches, stretch.start_s, stretch.end_s, last_s, weak=_weak(stretch)
+    )
     board = _stuck_end(events, start.time_s, stretch, step_s)
     if board is not None:
         end, returned, back_s = board, False, board.time_s
@@ -205,12 +210,9 @@ def by_circuit(
         end = Edge(time_s=after.start_s, half_width_s=step_s, channels=("compressor_current",))
         if events.first[fold.SW_COMPRESSOR] is None:
             # Only the pressures tell of the stop, and late: it lies where the high side began to fall.
-            fall = circuit_edge(
-                samples, after.start_s, to_turned=False, step_s=step_s, earliest_s=start.time_s + SHORTEST_S,
-                back_s=500.0,
-            )  # fmt: skip
-            if fall is not None and fall.half_width_s <= 30 + 2 * step_s:
-                end = fall
+            stop = stop_s(samples, start.time_s + SHORTEST_S, after.start_s)
+            if stop is not None:
+                end = Edge(time_s=stop, half_width_s=2 * step_s, channels=("high_pressure",))
     elif _by_power(stretch):
         end = Edge(time_s=after.start_s, half_width_s=max(120.0, step_s), channels=("power", "supply_air_temp"))
     else:
@@ -228,6 +230,37 @@ def by_circuit(
         start=start, end=end, cut=cut, sure=stretch.sure, decided_by=stretch.decided_by, shifted=True,
         returned=returned, stops=stops, back_s=back_s,
     )  # fmt: skip
+
+
+def stop_s(samples: Floats, after_s: float, before_s: float) -> float | None:
+    """Where the high side was last at its height between two times, before it fell away as after a stop."""
+    t, high = samples[:, fold.T], samples[:, fold.HIGH]
+    inside = (t >= after_s) & (t <= before_s) & np.isfinite(high)
+    if inside.sum() < 4:
+        return None
+    tt, v = t[inside], high[inside]
+    top = float(v.max())
+    scatter = 1.4826 * float(np.median(np.abs(np.diff(v))))
+    if top - float(v[-1]) < 5.0:
+        return None
+    return float(tt[np.flatnonzero(v >= top - 2.0 * scatter - 0.2)[-1]])
+
+
+def rests_from_their_start(samples: Floats, events: Events, stretches: list[Stretch]) -> None:
+    """Move the start of each rest back to where it began, where only the pressures told of it, and late.
+
+    The fan's own stop gives it to the sample, else the break of the high side. Changes the stretches in place.
+    """
+    if events.first[fold.SW_COMPRESSOR] is not None or np.isfinite(samples[:, fold.POWER]).any():
+        return
+    for before, rest in pairwise(stretches):
+        if rest.mode != fold.OFF or before.mode != fold.HEAT:
+            continue
+        earliest = max(before.start_s + 30.0, rest.start_s - 600.0)
+        stops = [c.time_s for c in events.of(fold.SW_FAN, on=False) if earliest <= c.time_s <= rest.start_s + 15.0]
+        at = stops[-1] if stops else stop_s(samples, earliest, rest.start_s)
+        if at is not None:
+            before.end_s = rest.start_s = at
 
 
 def _too_warm(samples: Floats, stretch: Stretch) -> bool:
@@ -262,7 +295,9 @@ def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
         return False
     fall = float(high - np.nanmin(samples[now, fold.HIGH]))
     rise = float(np.nanmax(samples[now, fold.LOW]) - low)
-    return fall > 8.0 and rise > 3.0
+    room = samples[was, fold.RETURN]
+    room_c = float(np.nanmedian(room)) if np.isfinite(room).any() else fold.ROOM_C
+    return fall > 8.0 and rise > 3.0 and float(np.nanmin(samples[now, fold.HIGH])) < room_c + 6.0
 
 
 def _by_power(stretch: Stretch) -> bool:

@@ -35,15 +35,14 @@ def ended_by(
     `stops` tells that the compressor stopped at the end and stayed off for long; `step_s` is the sampling [s].
     """
     near = 2 * step_s + 2.0
-    if stops or events.state_at(fold.SW_CONTACT, end_s) is not True:
-        t = trace.time_s
-        inside = (t >= end_s - 10.0 - near) & (t <= end_s + near)
-        pressure = cycle.high_pressure_pa[inside]
-        if np.isfinite(pressure).any():
-            top = float(np.nanmax(pressure))
-            gauge = unit.limits.high_pressure_cutout_pa - unit.site.atmosphere_pa
-            if top >= unit.limits.high_pressure_cutout_pa - PRESSURE_WITHIN * gauge:
-                return "pressure"
+    t = trace.time_s
+    inside = (t >= end_s - 10.0 - near) & (t <= end_s + near)
+    pressure = cycle.high_pressure_pa[inside]
+    if np.isfinite(pressure).any():
+        top = float(np.nanmax(pressure))
+        gauge = unit.limits.high_pressure_cutout_pa - unit.site.atmosphere_pa
+        if top >= unit.limits.high_pressure_cutout_pa - PRESSURE_WITHIN * gauge:
+            return "pressure"
     if _call_taken(marks, events, end_s, near + 8.0):
         return "call"
     opened = any(

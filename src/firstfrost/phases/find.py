@@ -51,12 +51,14 @@ def find_phases(
     purpose = on_purpose_spans(marks)
     step_s = trace.sampling_s if len(trace) > 1 else 1.0
     stretches = assemble.clean(events)
+    assemble.rests_from_their_start(samples, events, stretches)
     turned = assemble.defrosts(trace, samples, events, stretches, marks, purpose)
     defrosts = [_defrost(one, trace, cycle, unit, marks, events, step_s) for one in turned]
     # After a trip, or with the call gone, pressures that are slow to come together are no stuck valve.
     turned = [
         replace(one, returned=None, stops=True)
-        if one.returned is False and defrost.ended_by in ("pressure", "call")
+        if (one.returned is False and defrost.ended_by in ("pressure", "call"))
+        or (defrost.ended_by == "pressure" and one.back_s - defrost.end_s < 30.0)
         else one
         for one, defrost in zip(turned, defrosts, strict=True)
     ]

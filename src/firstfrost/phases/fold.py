@@ -515,7 +515,7 @@ def step(s: Any, x: Any) -> int:
         typical = s[S_DT]
         if typical != typical:
             s[S_DT] = dt
-        elif dt > 8.0 * typical and dt > 15.0:
+        elif dt > 3.6 * typical and dt > 12.0:
             events |= E_GAP
             s[S_FELL] = 1.0
             s[S_L] *= 0.2
@@ -607,7 +607,7 @@ def step(s: Any, x: Any) -> int:
         s[S_ABS] = -odds
     lift = x[HIGH] - x[LOW]
     if lift == lift:
-        if lift > s[S_LIFT_TOP]:
+        if lift > s[S_LIFT_TOP] and (odds > DECIDE or mode != TURNED):
             s[S_LIFT_TOP] = lift
         elif lift < 0.7 * s[S_LIFT_TOP]:
             s[S_FELL] = 1.0

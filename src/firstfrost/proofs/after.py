@@ -86,6 +86,9 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
         elif lead_at_end:
             what = "The fan's lead was off: that the board would start the fan cannot be seen."
             out.append(evidence("bypassed", end, until, channels, what))
+        elif len(on) and not context.marks_known and not _moved(context, defrost):
+            what = "The outdoor fan ran after the defrost, but stood still before it; no marks tell whether its lead was off."
+            out.append(evidence("doubtful", end, until, channels, what))
         elif len(on):
             delay = max(0.0, float(on[0]) - end)
             measured = Measured(value=delay, unit="s", expanded=2 * context.step_s + defrost.end_half_width_s)
@@ -111,6 +114,16 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
                 measured = Measured(value=float(np.mean(amps)) if len(amps) else 0.0, unit="A", expanded=2 * amps_u)
                 out.append(evidence("failed", end, until, channels, what, measured=measured))
     return out
+
+
+def _moved(context: Context, defrost: Defrost) -> bool:
+    """Tell whether the fan ran up to the defrost's start."""
+    early = defrost.start_s - 3 * context.step_s - 3.0
+    if defrost.cut in ("start", "both"):
+        return True
+    if any(early < c.time_s <= defrost.start_s + 10.0 for c in context.events.of(fold.SW_FAN, on=False)):
+        return True
+    return context.events.state_at(fold.SW_FAN, early) is True
 
 
 def _measures(context: Context) -> list[tuple[str, tuple[str, ...], bool]]:

@@ -25,7 +25,7 @@ HIGHEST_C: Final = 4.0
 STAY_S: Final = 25.0
 RATIO_SURE: Final = 3.0
 RATIO_MAYBE: Final = 2.0
-CLEAR_C: Final = 4.0
+CLEAR_C: Final = 8.0
 """A coil above this at the end has left the ice behind, wherever on it the probe sits; common practice, no source."""
 
 
@@ -73,6 +73,8 @@ def melt(context: Context, start_s: float, end_s: float) -> Melt | None:
     frost: bool | None
     if top < LOWEST_C:
         frost = None
+    elif float(smooth[0]) > 1.5:
+        frost = False  # the coil was above freezing when the defrost began
     elif best >= STAY_S and ratio >= RATIO_SURE:
         frost = True
     elif ratio < RATIO_MAYBE or best < 0.5 * STAY_S:

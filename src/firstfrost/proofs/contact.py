@@ -158,6 +158,11 @@ def _temperatures(context: Context, time_s: float) -> dict[float, float]:
     if now == now:
         for tau in (5.0, 10.0, 15.0, 20.0, 25.0, LAG_S, 40.0, 50.0, LAG_MOST_S):
             out[tau] = lagged(context.trace.time_s, coil, time_s, tau)
+        # The contact moved somewhere between two samples.
+        t, v = pick(context.trace.time_s, coil, time_s - 1.6 * context.step_s, time_s - 0.4 * context.step_s)
+        if len(v):
+            out[-1.0] = float(v[-1])
+            out[-2.0] = 0.5 * (float(v[-1]) + now)
     return out
 
 
@@ -283,7 +288,9 @@ def stays_open(context: Context, start_s: float, end_s: float) -> tuple[float, f
     return _beyond(context, start_s, end_s, limit_c=low, above=False)
 
 
-LONG_S: Final = 15.0
+LONG_S: Final = 30.0
+BEYOND_K: Final = 0.5
+"""So much further beyond its band a sensor must be before a contact that does not move is called bad."""
 
 
 def _beyond(
@@ -300,7 +307,7 @@ def _beyond(
     # Both the body with the longest lag and the coil itself must be beyond.
     nearest = np.minimum(way * body, way * v)
     u = np.array([context.u("outdoor_coil_temp", float(x)) for x in (nearest.min(), nearest.max())]).max()
-    sure = (nearest - way * limit_c > 1.65 * u) & (t >= start_s)
+    sure = (nearest - way * limit_c > 1.65 * u + BEYOND_K) & (t >= start_s)
     if not sure.any():
         return None
     for i in np.flatnonzero(np.diff(np.concatenate(([0], sure.astype(int)))) == 1):

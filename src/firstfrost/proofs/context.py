@@ -74,6 +74,11 @@ class Context:
         """The spans in which the compressor was off."""
         return [(s.start_s, s.end_s) for s in self.found.stretches if s.mode == fold.OFF]
 
+    @property
+    def run_known(self) -> bool:
+        """The compressor's own current, or the power, tells when it ran."""
+        return self.events.first[fold.SW_COMPRESSOR] is not None or self.trace.has("power")
+
     def running(self, time_s: float) -> bool:
         """Tell whether the compressor ran at `time_s`."""
         return not any(a <= time_s < b for a, b in self.rests)

@@ -39,11 +39,16 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
         jumper = span is not None and any(a < defrost.end_s and b > defrost.end_s - 1.0 for a, b in span.jumpered)
         jumper = jumper or context.during("sensor-jumpered", defrost.end_s)
         by_hand = any(s.kind == "person" for s in opening)
-        if _end_gap(context, defrost):
+        if _end_gap(context, defrost) or _unread(context, defrost):
             out.append(evidence("unseen", *place, channels, "Readings are missing where the defrost ended."))
         elif jumper or by_hand:
             what = "A jumper stood in the sensor's place: it could not end the defrost."
             out.append(evidence("bypassed", *place, channels, what, measured=measured, limit=limit))
+        elif defrost.ended_by == "sensor" and not context.marks_known and any(
+            s.too == "warm" and s.possible <= 0.05 for s in opening
+        ):
+            what = "The contact opened at the end, far above its rating; no marks tell whether a jumper was taken away."
+            out.append(evidence("doubtful", *place, channels, what, measured=measured, limit=limit))
         elif defrost.ended_by == "sensor":
             late = defrost.cut == "" and defrost.duration_s > longest * 1.05 + 2 * context.step_s
             what = "The sensor opened and the board ended the defrost right then."
@@ -66,6 +71,15 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
             what = "What ended the defrost cannot be told from the record."
             out.append(evidence("unseen", *place, channels, what, measured=measured, limit=limit))
     return out
+
+
+def _unread(context: Context, defrost: Defrost) -> bool:
+    """Tell whether the contact's volts were read at times, but not about the end."""
+    if not context.trace.has("sensor_voltage"):
+        return False
+    wide = max(12.0, 4.0 * context.step_s)
+    t, _ = context.window("sensor_voltage", defrost.end_s - wide, defrost.end_s - 1e-9)
+    return len(t) == 0
 
 
 def ends_safely(context: Context, contact: Contact) -> list[Evidence]:

@@ -39,7 +39,7 @@ def _own(context: Context, one: Switching) -> Evidence:
         standing, what = "shown", f"The contact {verb} by itself, with the coil near its rating."
     elif by_probability(one.possible) == "failed":
         side = {"warm": "too warm", "cold": "too cold", "": "off"}[one.too]
-        if context.marks_known or not one.closes or one.too == "cold":
+        if context.marks_known or (one.closes and one.too == "cold"):
             standing, what = "failed", f"The contact {verb} by itself, but with the coil {side} for its rating."
         else:
             standing, what = "doubtful", f"The contact {verb} with the coil {side}; no marks tell whether by itself."
@@ -125,9 +125,11 @@ def _stuck(context: Context, span: Closed) -> list[Evidence]:
         return []
     when, sensor_c, u = warm
     what = "The coil stayed warmer than the sensor's opening rating and its contact stayed closed."
+    if not context.marks_known:
+        what = "The contact stayed closed in a warm coil; no marks tell whether a jumper lay across it."
     return [
         evidence(
-            "failed", span.start_s, end_s, CHANNELS, what, measured=_measured(sensor_c, u),
+            "failed" if context.marks_known else "doubtful", span.start_s, end_s, CHANNELS, what, measured=_measured(sensor_c, u),
             limit=_limit(context, closes=False), probability=0.0,
         )
     ]  # fmt: skip

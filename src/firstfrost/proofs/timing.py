@@ -75,6 +75,7 @@ def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
         + (missing / 2.0) ** 2 / 3.0
         + context.step_s**2 * (1 + 2 * len(context.rests)) / 3.0
         + (0.01 * set_s) ** 2
+        + (0.0 if context.run_known else sum((60.0 if b > last.end_s and a < this.start_s else 0.0) ** 2 for a, b in context.rests))
     )
     best = max(ways, key=lambda w: probability_within(w, u, low=limit.low, high=limit.high))
     probability = probability_within(best, u, low=limit.low, high=limit.high)
@@ -87,6 +88,8 @@ def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
     elif standing == "failed" and early and not context.marks_known:
         standing = "doubtful"
         what = "The board started before its interval was over; no marks tell whether somebody bridged the pins."
+    elif standing == "failed" and not context.run_known and not context.cycle.high_channel:
+        standing, what = "doubtful", "The run time cannot be read closely enough from these channels."
     elif standing == "failed":
         what = f"The board started too {'early' if early else 'late'} for the interval it is set to."
     elif standing == "doubtful":
@@ -117,7 +120,7 @@ def overdue(context: Context, contact: Contact) -> Evidence | None:
                 if started:
                     continue
                 worst = evidence(
-                    "failed", a, b, RUN_CHANNELS,
+                    "failed" if context.run_known else "doubtful", a, b, RUN_CHANNELS,
                     "The sensor was closed for more than a whole interval of run time, and the board started nothing.",
                     measured=Measured(value=run, unit="s", expanded=2 * context.step_s),
                     limit=Limit(low=None, high=set_s, unit="s", source=plate(context, "board.interval")),

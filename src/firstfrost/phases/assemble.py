@@ -123,14 +123,15 @@ def by_board(window: Window, samples: Floats, events: Events, stretches: list[St
     inside = [s for s in stretches if s.mode == fold.TURNED and s.start_s < end.time_s and s.end_s > start_s]
     turned_s = sum(min(s.end_s, end.time_s) - max(s.start_s, start_s) for s in inside)
     shifted: bool | None = turned_s >= min(15.0, 0.3 * (end.time_s - start_s))
-    if not shifted and end.time_s - start_s < QUIET_S:
-        shifted = fell(samples, start_s, end.time_s) or (None if end.time_s - start_s < SHORT_S else False)
+    if not shifted:
+        blind = end.time_s - start_s < SHORT_S or events.gap_in(start_s, end.time_s)
+        shifted = fell(samples, start_s, end.time_s) or (None if blind else False)
     best = max(inside, key=lambda s: s.end_s - s.start_s, default=None)
     channels = best.decided_by if best else window.channels
     if shifted and best is None:
         channels = ("high_pressure", "suction_pressure", *window.channels)
     returned, stops, back_s = _afterwards(
-        stretches, start_s, end.time_s, last_s, weak=best is not None and _weak(best)
+        stretches, samples, events, start_s, end.time_s, weak=best is not None and _weak(best)
     )
     if window.end is None or shifted is not True:
         returned = None
@@ -146,19 +147,42 @@ def _weak(stretch: Stretch) -> bool:
 
 
 def _afterwards(
-    stretches: list[Stretch], start_s: float, end_s: float, last_s: float, *, weak: bool
+    stretches: list[Stretch], samples: Floats, events: Events, start_s: float, end_s: float, *, weak: bool
 ) -> tuple[bool | None, bool, float]:
     """What came after a defrost: whether the circuit went back, whether the unit stopped, when it heated again."""
     after = [s for s in stretches if s.end_s > end_s + 1e-9]
     for k, stretch in enumerate(after):
         length = stretch.end_s - max(stretch.start_s, end_s)
         if stretch.mode == fold.TURNED and length > (200.0 if weak else 120.0):
+            if not runs(samples, events, end_s + 60.0, min(stretch.end_s, end_s + 240.0)):
+                return None, True, end_s
             return False, False, end_s
         if stretch.mode == fold.HEAT and (stretch.start_s > start_s or length > 200.0 or k + 1 == len(after)):
             return True, False, max(stretch.start_s, end_s)
         if stretch.mode == fold.OFF and (length > HELD_OFF_S or k + 1 == len(after)):
             return None, True, max(stretch.start_s, end_s)
-    return None, False, last_s
+    return None, False, events.end_s
+
+
+def runs(samples: Floats, events: Events, start_s: float, end_s: float) -> bool:
+    """Tell whether the compressor is seen to run between two times: by its current, the power, the fan or the lift."""
+    if events.first[fold.SW_COMPRESSOR] is not None:
+        return events.state_at(fold.SW_COMPRESSOR, start_s) is True
+    t = samples[:, fold.T]
+    inside = (t >= start_s) & (t <= end_s)
+    power = samples[inside, fold.POWER]
+    power = power[np.isfinite(power)]
+    if len(power):
+        everything = samples[:, fold.POWER]
+        return float(np.median(power)) > 0.15 * float(np.nanquantile(everything, 0.9))
+    if events.first[fold.SW_FAN] is not None:
+        return events.state_at(fold.SW_FAN, start_s) is True
+    lift = samples[inside, fold.HIGH] - samples[inside, fold.LOW]
+    lift = lift[np.isfinite(lift)]
+    if len(lift) >= 4:
+        k = max(1, len(lift) // 3)
+        return float(np.median(lift)) > 12.0 and float(lift[-k:].mean()) > float(lift[:k].mean()) - 3.0
+    return True
 
 
 def by_circuit(
@@ -194,7 +218,7 @@ def by_circuit(
     if gap and not cut and not start.channels:
         start = gap
     returned, stops, back_s = _afterwards(
-        stretches, stretch.start_s, stretch.end_s, last_s, weak=_weak(stretch)
+        stretches, samples, events, stretch.start_s, stretch.end_s, weak=_weak(stretch)
     )
     board = _stuck_end(events, start.time_s, stretch, step_s)
     if board is not None:
@@ -297,7 +321,10 @@ def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
     rise = float(np.nanmax(samples[now, fold.LOW]) - low)
     room = samples[was, fold.RETURN]
     room_c = float(np.nanmedian(room)) if np.isfinite(room).any() else fold.ROOM_C
-    return fall > 8.0 and rise > 3.0 and float(np.nanmin(samples[now, fold.HIGH])) < room_c + 6.0
+    if fall > 8.0 and rise > 8.0:
+        return True
+    cold = float(np.nanmin(samples[now, fold.HIGH])) < room_c + 6.0
+    return end_s - start_s < QUIET_S and fall > 8.0 and rise > 3.0 and cold
 
 
 def _by_power(stretch: Stretch) -> bool:

@@ -137,7 +137,7 @@ DECIDE: Final = 1.2
 START_S: Final = 150.0
 SOON_S: Final = 45.0
 HEAT_S: Final = 40.0
-AGAINST_S: Final = 75.0
+AGAINST_S: Final = 40.0
 REST_POWER_S: Final = 90.0
 REST_LIFT_S: Final = 90.0
 ROOM_C: Final = 21.0
@@ -622,7 +622,7 @@ def step(s: Any, x: Any) -> int:
             # A coil that is not being cooled again is still held to be heated, for a while.
             if s[S_BACK_T] != s[S_BACK_T]:
                 s[S_BACK_T] = t
-            if t - s[S_BACK_T] < 3.0 * AGAINST_S:
+            if t - s[S_BACK_T] < 225.0:
                 return events
         if mode == TURNED and s[S_LIFT_TOP] > 10.0 and s[S_FELL] == 0.0 and not x[VAPOR] > ROOM_C + 12.0:
             # The pressures have not come together since: the circuit can hardly have turned back.

@@ -116,6 +116,11 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
     return out
 
 
+def _by_hand(context: Context, defrost: Defrost) -> bool:
+    """Tell whether, without marks, the outdoor fan may have been off by a person's hand as the defrost ended."""
+    return not context.marks_known and context.trace.has("fan_current") and not _moved(context, defrost)
+
+
 def _moved(context: Context, defrost: Defrost) -> bool:
     """Tell whether the fan ran up to the defrost's start."""
     early = defrost.start_s - 3 * context.step_s - 3.0
@@ -239,6 +244,9 @@ def _resume(
             limit_s = Limit(low=limit.low, high=None, unit="1", source=limit.source)
             late = share[ts >= ts[-1] - 60.0]
             standing: Standing = "doubtful" if _gone(context, defrost) and took > RESUME_S / 2 else "shown"
+            if _by_hand(context, defrost) and standing == "shown":
+                standing = "doubtful"
+                what = "Heating came back, but a person's hand on the outdoor fan had a part in it."
             if not moving:
                 standing = "doubtful"
                 what = "Heating came back, but with the outdoor fan standing still it cannot last."

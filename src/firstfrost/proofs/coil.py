@@ -27,6 +27,8 @@ RATIO_SURE: Final = 3.0
 RATIO_MAYBE: Final = 2.0
 CLEAR_C: Final = 8.0
 """A coil above this at the end has left the ice behind, wherever on it the probe sits; common practice, no source."""
+LEFT_C: Final = 2.0
+"""A coil below this at the end is still at the melting point; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,8 @@ from firstfrost.trace.trace import Trace
 
 Floats = NDArray[np.float64]
 Span = tuple[float, float]
+SPARSE_S: Final = 45.0
+"""Readings further apart than this cannot fail a function, only leave it in doubt."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +43,11 @@ class Context:
     def step_s(self) -> float:
         """The sampling [s]."""
         return self.found.step_s
+
+    @property
+    def sparse(self) -> bool:
+        """A handful of typed readings, or samples so far apart that anything may have happened in between."""
+        return len(self.trace) < 40 or self.step_s > SPARSE_S
 
     @property
     def near_s(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import numpy as np
 
@@ -10,11 +11,15 @@ from firstfrost.instruments.decide import probability_above
 from firstfrost.phases import fold
 from firstfrost.phases.assemble import Turned
 from firstfrost.phases.phase import Defrost
-from firstfrost.proofs.coil import CLEAR_C, melt
+from firstfrost.proofs.coil import CLEAR_C, LEFT_C, melt
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.finding import Evidence, Limit, Measured
 from firstfrost.proofs.occasion import by_probability, evidence
+
+
+SURE: Final = 0.8
+"""How sure the phase finder must be of a turn that is to count as seen."""
 
 
 def pairs(context: Context) -> list[tuple[Defrost, Turned]]:
@@ -34,7 +39,7 @@ def valve_shifts(context: Context, contact: Contact) -> list[Evidence]:
         if context.events.gap_in(defrost.start_s - context.step_s, defrost.start_s + context.step_s):
             what = "Readings are missing where the defrost began."
             out.append(evidence("doubtful" if turned.shifted else "unseen", *place, channels, what))
-        elif turned.shifted and direct & set(channels) and defrost.sure >= 0.9:
+        elif turned.shifted and direct & set(channels) and defrost.sure >= SURE:
             what = "The circuit turned over: the outdoor coil took the heat."
             out.append(evidence("shown", *place, channels, what, probability=defrost.sure))
         elif turned.shifted:
@@ -143,12 +148,13 @@ def backup_runs(context: Context, contact: Contact) -> list[Evidence]:
         place = (defrost.start_s, defrost.end_s)
         before = context.events.state_at(fold.SW_BACKUP, defrost.start_s - 2 * context.step_s - 5.0)
         whole = len(amps) * context.step_s >= 0.6 * (defrost.end_s - start)
+        enough = whole or len(amps) * context.step_s >= 30.0
         if share >= 0.5 and before and defrost.cut not in ("start", "both"):
             what = "Backup heat was on in the defrost, but it had been on before it."
             out.append(evidence("doubtful", *place, channels, what, measured=measured))
         elif share >= 0.5 and defrost.cut not in ("start", "both"):
             what = "Backup heat came on with the defrost."
-            out.append(evidence("shown" if whole else "doubtful", *place, channels, what, measured=measured))
+            out.append(evidence("shown" if enough else "doubtful", *place, channels, what, measured=measured))
         elif share >= 0.5:
             what = "Backup heat was on in the part of the defrost that the record holds."
             out.append(evidence("doubtful", *place, channels, what, measured=measured))
@@ -175,8 +181,11 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
         limit = Limit(low=CLEAR_C, high=None, unit="degC", source="common practice, no source: well above melting ice")
         probability = probability_above(seen.top_c, u, CLEAR_C)
         holds = by_probability(probability)
+        if holds == "failed" and probability_above(seen.top_c, u, LEFT_C) > 0.05:
+            holds = "doubtful"
         extra = {"measured": measured, "limit": limit, "probability": probability}
         early = defrost.cut in ("end", "both") or defrost.ended_by == "call"
+        early = early or (turned.stops and defrost.ended_by == "unknown")
         lost = context.events.gap_in(defrost.end_s - 20.0, defrost.end_s + context.step_s) and defrost.gap
         if not turned.shifted:
             if holds == "failed" and _cold_and_wet(context, defrost):
@@ -190,7 +199,7 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
         elif holds == "shown" and seen.frost is True:
             what = "The coil stood at the melting point while its frost went, then rose well above it."
             out.append(evidence("shown", *place, channels, what, **extra))  # type: ignore[arg-type]
-        elif holds == "shown" and seen.frost is False:
+        elif seen.frost is False and probability_above(seen.top_c, u, LEFT_C) >= 0.95:
             what = "Nothing to clear: the coil rose through the melting point without a stay, so it carried no frost."
             out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif holds == "shown":

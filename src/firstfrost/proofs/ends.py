@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from firstfrost.instruments.decide import probability_below
+from firstfrost.phases import fold
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context
@@ -24,7 +25,7 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
     channels = ("sensor_voltage",)
     longest = context.unit.board.longest_defrost_s
     limit = Limit(low=None, high=longest, unit="s", source=plate(context, "board.longest_defrost"))
-    for defrost, _ in pairs(context):
+    for defrost, turned in pairs(context):
         if defrost.cut in ("end", "both"):
             continue
         place = (defrost.end_s - 30.0, defrost.end_s + 30.0)
@@ -67,10 +68,19 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
         elif defrost.ended_by == "call":
             what = "The call for heat was taken away before the defrost was over."
             out.append(evidence("unseen", *place, channels, what))
+        elif contact.seen and turned.stops and span is not None and _call_stays(context, defrost):
+            what = "The unit stopped in the middle of the defrost with the sensor closed and the call for heat on."
+            out.append(evidence("failed", *place, channels, what, measured=measured, limit=limit))
         elif contact.seen:
             what = "What ended the defrost cannot be told from the record."
             out.append(evidence("unseen", *place, channels, what, measured=measured, limit=limit))
     return out
+
+
+def _call_stays(context: Context, defrost: Defrost) -> bool:
+    """Tell whether the call for heat was read as on through the end."""
+    at = defrost.end_s + 3 * context.step_s + 5.0
+    return context.events.state_at(fold.SW_CALL, at) is True
 
 
 def _unread(context: Context, defrost: Defrost) -> bool:

@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
 
 from firstfrost.proofs.contact import examine
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.finding import BEST_FIRST, Evidence, Finding, Standing
 from firstfrost.proofs.rows import RULES, Rule
-
-
-SPARSE_S: Final = 45.0
-"""Readings further apart than this cannot fail a function, only leave it in doubt."""
 
 
 def over_all(occasions: list[Evidence]) -> Standing:
@@ -34,7 +29,7 @@ def why_unseen(rule: Rule, context: Context) -> str:
 
 def finding(rule: Rule, context: Context, occasions: list[Evidence]) -> Finding:
     """Put a rule's occasions together."""
-    if context.step_s > SPARSE_S and rule.function != "ends_safely":
+    if context.sparse and rule.function != "ends_safely":
         # Between readings so far apart anything may have happened in time.
         occasions = [replace(one, standing="doubtful") if one.standing == "failed" else one for one in occasions]
     standing = over_all(occasions)

@@ -177,7 +177,7 @@ RULES: tuple[Rule, ...] = (
         needs=(("outdoor_coil_temp",),),
         situation="There is frost: the coil stays at the melting point in the defrost.",
         measure="The stay near 0 degC against the pace of the climb after it, and the warmest the coil gets.",
-        limit="Above 8 degC at the end.",
+        limit="Above 8 degC at the end; below 2 degC frost is left.",
         source="Ice melts at 0 degC; the limit is common practice, no source.",
         says={
             "shown": "The frost on the outdoor coil melted and was gone at the end.",

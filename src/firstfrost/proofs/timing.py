@@ -9,6 +9,7 @@ from firstfrost.instruments.decide import probability_within
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context, Span
+from firstfrost.proofs.during import SURE
 from firstfrost.proofs.finding import Evidence, Limit, Measured, Standing
 from firstfrost.proofs.occasion import by_probability, evidence, plate
 
@@ -115,12 +116,13 @@ def overdue(context: Context, contact: Contact) -> Evidence | None:
                 continue
             run = context.seconds(a, b)
             missing = sum(min(d, b) - max(c, a) for c, d in context.events.gaps if d > a and c < b)
-            if run - missing > set_s * (1 + COUNT_WITHIN) + 120.0:
+            vague = 0.0 if context.run_known else 150.0 * sum(1 for c, d in context.rests if d > a and c < b)
+            if run - missing - vague > set_s * (1 + COUNT_WITHIN) + 120.0:
                 started = any(abs(d.start_s - b) < 60 for d in context.found.defrosts)
                 if started:
                     continue
                 worst = evidence(
-                    "failed" if context.run_known else "doubtful", a, b, RUN_CHANNELS,
+                    "failed" if context.run_known or context.cycle.high_channel else "doubtful", a, b, RUN_CHANNELS,
                     "The sensor was closed for more than a whole interval of run time, and the board started nothing.",
                     measured=Measured(value=run, unit="s", expanded=2 * context.step_s),
                     limit=Limit(low=None, high=set_s, unit="s", source=plate(context, "board.interval")),
@@ -172,7 +174,7 @@ def _start(context: Context, contact: Contact, k: int, defrost: Defrost, since_s
     pins = _by_pins(context, since_s, at)
     if context.events.gap_in(at - context.step_s, at + context.step_s):
         return evidence("unseen", *place, channels, "Readings are missing where the defrost began.")
-    if defrost.sure < 0.9 or defrost.start_half_width_s > 100:
+    if defrost.sure < SURE or defrost.start_half_width_s > 100:
         return evidence("doubtful", *place, channels, "A defrost began, as far as these channels can tell.")
     if _jumpered(context, contact, at) and not context.marks_known:
         what = "A defrost began with a jumper in the sensor's place; no marks tell what else was done."

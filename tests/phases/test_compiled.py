@@ -93,13 +93,3 @@ def test_without_numba_the_error_says_the_way_out(monkeypatch):
         compiled.InputError, match=r"Install firstfrost\[fast\], or use firstfrost\.phases\.events\.find"
     ):
         compiled._njit()
-
-
-def test_the_compiled_loop_hands_over_every_column():
-    assert fold.WIDTH == 16
-    samples = np.full((3, fold.WIDTH), np.nan)
-    samples[:, fold.T] = (0.0, 1.0, 2.0)
-    seen = []
-    scan = compiled.loop(lambda state, x: seen.append(x) or 0)
-    assert scan(samples, 0, np.array(fold.fresh()), np.empty((4, fold.STATE)), [0] * 4, [0.0] * 4) == (3, 0)
-    assert np.array_equal(np.array(seen), samples, equal_nan=True)

@@ -51,7 +51,7 @@ def find_compiled(samples: Floats) -> Events:
 
 @cache
 def compiled_step() -> Callable[..., Any]:
-    """`fold.step`, compiled: takes the state as a float64 array and the sample as one or as a tuple.
+    """`fold.step`, compiled: takes float64 arrays, changes the state, gives the bits.
 
     Raises
     ------
@@ -87,43 +87,61 @@ def compiled_scan() -> Callable[..., Any]:
     InputError
         If Numba is not installed.
     """
-    compiled: Callable[..., Any] = _njit()(loop(compiled_step()))
+    compiled: Callable[..., Any] = _njit()(loop(compiled_step(), _borrowed()))
     return compiled
 
 
-def loop(step: Callable[..., Any]) -> Callable[..., tuple[int, int]]:
-    """The loop over samples, plain, around a `step`."""
+def loop(step: Callable[..., Any], borrowed: Callable[[Any], Any]) -> Callable[..., tuple[int, int]]:
+    """The loop over samples, plain, around a `step`, on arrays that `borrowed` has made of those given."""
     switches, s_switch, s_t = fold.SWITCHES, fold.S_SWITCH, fold.S_T
 
     def scan(rows: Any, at: int, state: Any, notes: Any, bits: Any, before_s: Any) -> tuple[int, int]:
+        s, x = borrowed(state), borrowed(rows)
         noted = 0
         known = 0
         for k in range(switches):
-            if state[s_switch + 5 * k] >= 0.0:
+            if s[s_switch + 5 * k] >= 0.0:
                 known += 1
-        for i in range(at, len(rows)):
-            before = state[s_t]
-            # As a tuple a sample stays in registers: nothing written to the state can change it.
-            x = (
-                *(rows[i, 0], rows[i, 1], rows[i, 2], rows[i, 3], rows[i, 4], rows[i, 5]),
-                *(rows[i, 6], rows[i, 7], rows[i, 8], rows[i, 9], rows[i, 10], rows[i, 11]),
-                *(rows[i, 12], rows[i, 13], rows[i, 14], rows[i, 15]),
-            )
-            got = step(state, x)
+        for i in range(at, len(x)):
+            before = s[s_t]
+            got = step(s, x[i])
             now = 0
             for k in range(switches):
-                now += state[s_switch + 5 * k] >= 0.0
+                now += s[s_switch + 5 * k] >= 0.0
             if got != 0 or now != known:
                 known = now
-                notes[noted] = state
+                notes[noted] = s
                 bits[noted] = got
                 before_s[noted] = before
                 noted += 1
                 if noted == len(notes):
                     return i + 1, noted
-        return len(rows), noted
+        return len(x), noted
 
     return scan
+
+
+def _borrowed() -> Callable[[Any], Any]:
+    """An array without an owner, for the compiler: counting references to it took half of the time.
+
+    The caller keeps the array itself for as long.
+    """
+    from numba.core import cgutils
+    from numba.extending import intrinsic
+
+    tools: Any = cgutils
+    mark: Any = intrinsic
+
+    def borrowed(_: Any, array: Any) -> Any:
+        def code(context: Any, builder: Any, _signature: Any, args: Any) -> Any:
+            view = context.make_array(array)(context, builder, args[0])
+            view.meminfo = tools.get_null_value(view.meminfo.type)
+            return view._getvalue()
+
+        return array(array), code
+
+    made: Callable[[Any], Any] = mark(borrowed)
+    return made
 
 
 def _njit() -> Callable[..., Any]:

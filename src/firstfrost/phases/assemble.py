@@ -158,7 +158,8 @@ def _afterwards(
                 return None, True, end_s
             return False, False, end_s
         if stretch.mode == fold.HEAT and (stretch.start_s > start_s or length > 200.0 or k + 1 == len(after)):
-            return True, False, max(stretch.start_s, end_s)
+            clear = sum(stretch.by_sign) < -0.6 or not any(stretch.by_sign)
+            return (True if clear else None), False, max(stretch.start_s, end_s)
         if stretch.mode == fold.OFF and (length > HELD_OFF_S or k + 1 == len(after)):
             return None, True, max(stretch.start_s, end_s)
     return None, False, events.end_s

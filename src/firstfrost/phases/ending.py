@@ -45,8 +45,9 @@ def ended_by(
             return "pressure"
     if _call_taken(marks, events, end_s, near + 8.0):
         return "call"
+    after = 0.6 * step_s if stops else near
     opened = any(
-        end_s - SENSOR_BEFORE_S - near <= change.time_s <= end_s + near
+        end_s - SENSOR_BEFORE_S - near <= change.time_s <= end_s + after
         for change in events.of(fold.SW_CONTACT, on=True)
     )
     if opened:

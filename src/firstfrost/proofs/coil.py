@@ -75,7 +75,7 @@ def melt(context: Context, start_s: float, end_s: float) -> Melt | None:
     frost: bool | None
     if top < LOWEST_C:
         frost = None
-    elif float(smooth[0]) > 1.5:
+    elif float(smooth[0]) > 0.5:
         frost = False  # the coil was above freezing when the defrost began
     elif best >= STAY_S and ratio >= RATIO_SURE:
         frost = True

@@ -153,11 +153,12 @@ def _afterwards(
     after = [s for s in stretches if s.end_s > end_s + 1e-9]
     for k, stretch in enumerate(after):
         length = stretch.end_s - max(stretch.start_s, end_s)
-        if stretch.mode == fold.TURNED and length > (200.0 if weak else 120.0):
+        if stretch.mode == fold.TURNED and length > (240.0 if weak else 180.0):
             if not runs(samples, events, end_s + 60.0, min(stretch.end_s, end_s + 240.0)):
                 return None, True, end_s
             return False, False, end_s
-        if stretch.mode == fold.HEAT and (stretch.start_s > start_s or length > 200.0 or k + 1 == len(after)):
+        since = end_s - 45.0 if weak else end_s - 25.0
+        if stretch.mode == fold.HEAT and (stretch.start_s > max(since, start_s) or length > 200.0 or k + 1 == len(after)):
             clear = sum(stretch.by_sign) < -0.6 or not any(stretch.by_sign)
             return (True if clear else None), False, max(stretch.start_s, end_s)
         if stretch.mode == fold.OFF and (length > HELD_OFF_S or k + 1 == len(after)):
@@ -288,6 +289,36 @@ def rests_from_their_start(samples: Floats, events: Events, stretches: list[Stre
             before.end_s = rest.start_s = at
 
 
+def hidden_in_rests(samples: Floats, events: Events, stretches: list[Stretch]) -> None:
+    """Find the defrosts that look like rests because their pressures lay together, and nothing else told of the run.
+
+    While frost melts the lift can be 3 K only. A rest that ends in a circuit turned with its coil well above outdoor
+    air was the first part of a defrost; one that began with the contact closed and ended as the contact
+    opened was a defrost too, for no thermostat waits for that. Changes the stretches in place.
+    """
+    if events.first[fold.SW_COMPRESSOR] is not None or np.isfinite(samples[:, fold.POWER]).any():
+        return
+    for i in range(len(stretches) - 1, 0, -1):
+        rest, before = stretches[i], stretches[i - 1]
+        if rest.mode != fold.OFF or before.mode != fold.HEAT:
+            continue
+        after = stretches[i + 1] if i + 1 < len(stretches) else None
+        length = rest.end_s - rest.start_s
+        if after is not None and after.mode == fold.TURNED and length < 600.0 and after.by_sign[fold.SIGN_COIL] > 2.0:
+            stretches[i : i + 2] = [replace(after, start_s=rest.start_s)]
+            continue
+        opened = [
+            c.time_s
+            for c in events.of(fold.SW_CONTACT, on=True)
+            if rest.end_s - 25.0 <= c.time_s <= rest.end_s + 45.0 and c.time_s > rest.start_s + SHORTEST_S
+        ]
+        closed = events.state_at(fold.SW_CONTACT, rest.start_s) is False
+        if after is not None and after.mode == fold.HEAT and opened and closed and length < LONGEST_S / 2:
+            rest.mode, rest.sure = fold.TURNED, 0.9
+            rest.decided_by = ("high_pressure", "suction_pressure", "sensor_voltage")
+            rest.end_s = after.start_s = max(rest.end_s, opened[-1])
+
+
 def _too_warm(samples: Floats, stretch: Stretch) -> bool:
     """Tell whether it is too warm outdoors for anything but cooling."""
     t = samples[:, fold.T]
@@ -298,12 +329,12 @@ def _too_warm(samples: Floats, stretch: Stretch) -> bool:
 
 def _stuck_end(events: Events, start_s: float, stretch: Stretch, step_s: float) -> Edge | None:
     """Where the board ended a defrost that the circuit did not leave."""
-    long_s = 200.0 if _weak(stretch) else 120.0
+    long_s = 240.0 if _weak(stretch) else 180.0
     board = board_end(events, start_s + 45.0, stretch.end_s, step_s)
     if board is not None and stretch.end_s - board.time_s > long_s:
         return board
     for change in events.of(fold.SW_CONTACT, on=True):
-        if start_s + 20.0 < change.time_s < stretch.end_s - 200.0:
+        if start_s + 20.0 < change.time_s < stretch.end_s - 240.0:
             return Edge(time_s=change.time_s, half_width_s=step_s, channels=("sensor_voltage",))
     return None
 
@@ -322,6 +353,9 @@ def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
     rise = float(np.nanmax(samples[now, fold.LOW]) - low)
     room = samples[was, fold.RETURN]
     room_c = float(np.nanmedian(room)) if np.isfinite(room).any() else fold.ROOM_C
+    late = now & (t > start_s + 0.6 * (end_s - start_s))
+    if not np.isfinite(samples[late, fold.LOW]).any() or float(np.nanmedian(samples[late, fold.LOW])) < low + 3.0:
+        return False  # the low side has gone back: a compressor held off, no turn
     if fall > 8.0 and rise > 8.0:
         return True
     cold = float(np.nanmin(samples[now, fold.HIGH])) < room_c + 6.0
@@ -346,8 +380,8 @@ def _starts_inside(stretches: list[Stretch], i: int, events: Events) -> bool:
     stretch = stretches[i]
     if stretch.end_s - stretch.start_s > LONGEST_S:
         return False
-    later = [s.mode for s in stretches[i + 1 :] if s.mode != fold.OFF]
-    if not later or later[0] != fold.HEAT:
+    later = [s for s in stretches[i + 1 :] if s.mode != fold.OFF]
+    if not later or later[0].mode != fold.HEAT or later[0].end_s - later[0].start_s < 120.0:
         return False
     at = stretch.start_s + 1e-9
     controls = (

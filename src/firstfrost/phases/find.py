@@ -51,6 +51,7 @@ def find_phases(
     purpose = on_purpose_spans(marks)
     step_s = trace.sampling_s if len(trace) > 1 else 1.0
     stretches = assemble.clean(events)
+    assemble.hidden_in_rests(samples, events, stretches)
     assemble.rests_from_their_start(samples, events, stretches)
     turned = assemble.defrosts(trace, samples, events, stretches, marks, purpose)
     defrosts = [_defrost(one, trace, cycle, unit, marks, events, step_s) for one in turned]

@@ -333,7 +333,10 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         top = regrown(s, x[HIGH] - x[LOW], dt)
 
     if x[VAPOR] == x[VAPOR]:
-        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, -1.0, top)
+        warm = room + 4.0
+        if x[OUT] + 6.0 > warm:
+            warm = x[OUT] + 6.0  # a line at rest has the temperature of the air around it
+        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, 0.0, top) - 3.0 * clip((x[VAPOR] - warm) / 6.0, 0.0, 1.0)
         s[S_VOTES + SIGN_VAPOR] += v * dt
         total += v
         strong = 1.0
@@ -365,6 +368,8 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
             v = 2.5 * clip((split - 0.7) / 1.3, 0.0, top) + 2.0 * clip((split - 2.0) / 3.0, 0.0, 1.0)
         else:
             v = 1.5 * least * clip((-split - 0.3) / 1.0, 0.0, 1.0)
+            if x[HIGH] != x[HIGH] and x[VAPOR] != x[VAPOR] and x[SUPPLY] < room + 2.0:
+                v = 0.0  # a unit that heats blows warm
         if x[HIGH] != x[HIGH] and x[VAPOR] != x[VAPOR]:
             # Temperatures alone: a coil that rises fast while the supply air does not is being heated.
             rate = rates(s, x, t)
@@ -426,9 +431,9 @@ def regrown(s: Any, lift: float, dt: float) -> float:
     Needed where nothing tells that the compressor runs. After a stop they come together and stay; after a turn of the
     circuit they part again.
     """
-    if lift != lift:
-        return 1.0
     low = s[S_LIFT_LOW]
+    if lift != lift:
+        return 1.0 if low != low or s[S_MODE] == TURNED else 0.0
     if low != low or lift < low:
         s[S_LIFT_LOW] = lift
         return 0.0

@@ -15,7 +15,7 @@ is falling, at a low that it has not had before.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -146,8 +146,6 @@ def examine(context: Context) -> Contact:
 
 
 def _as_person(one: Switching) -> Switching:
-    from dataclasses import replace
-
     return replace(one, kind="person")
 
 
@@ -262,6 +260,8 @@ def _span(context: Context, start_s: float, end_s: float, start: Switching | Non
         inside = next((j for j in jumpers if j[0] <= end.time_s - context.near_s and end.time_s <= j[1]), None)
         if inside is not None:
             end = _as_person(end)
+    if end is not None and end.kind == "own" and start is not None and start.kind == "unclear":
+        end = replace(end, kind="unclear")
     return Closed(start_s=start_s, end_s=end_s, start=start, end=end, jumpered=tuple(jumpers))
 
 
@@ -288,8 +288,8 @@ def stays_open(context: Context, start_s: float, end_s: float) -> tuple[float, f
     return _beyond(context, start_s, end_s, limit_c=low, above=False)
 
 
-LONG_S: Final = 30.0
-BEYOND_K: Final = 0.5
+LONG_S: Final = 60.0
+BEYOND_K: Final = 1.5
 """So much further beyond its band a sensor must be before a contact that does not move is called bad."""
 
 

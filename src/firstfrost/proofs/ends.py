@@ -46,9 +46,9 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
             what = "A jumper stood in the sensor's place: it could not end the defrost."
             out.append(evidence("bypassed", *place, channels, what, measured=measured, limit=limit))
         elif defrost.ended_by == "sensor" and not context.marks_known and any(
-            s.too == "warm" and s.possible <= 0.05 for s in opening
+            s.kind == "unclear" or (s.too != "" and s.possible <= 0.05) for s in opening
         ):
-            what = "The contact opened at the end, far above its rating; no marks tell whether a jumper was taken away."
+            what = "The contact opened at the end; no marks tell whether a jumper was taken away just then."
             out.append(evidence("doubtful", *place, channels, what, measured=measured, limit=limit))
         elif defrost.ended_by == "sensor":
             late = defrost.cut == "" and defrost.duration_s > longest * 1.05 + 2 * context.step_s

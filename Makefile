@@ -67,6 +67,7 @@ $(VENV)/.venv:
 $(VENV)/.demo: $(VENV)/.venv pyproject.toml
 	@echo "[2/3] Installing Firstfrost and what it runs on"
 	@$(PIP) --group run --editable .
+	@$(RUN) -m compileall -q src
 	@touch $@
 
 $(VENV)/.test: $(VENV)/.demo pyproject.toml

@@ -18,6 +18,8 @@ from firstfrost.trace.marks import Marks
 from firstfrost.trace.trace import Trace
 
 Floats = NDArray[np.float64]
+Cut = tuple[float, float, PhaseName, float, tuple[str, ...]]
+"""Start and end [s], name, how sure, and which channels decided."""
 
 HELD_OFF_S = 300.0
 """A compressor held off no longer than this at the end of a defrost is part of its end."""
@@ -29,7 +31,7 @@ RECOVERY_S = 600.0
 SUMMER_C = 28.0
 """Nobody heats above this outdoor temperature; common practice, no source."""
 SHORT_S = 60.0
-"""In a shorter defrost by the board alone, a circuit that seems not to have turned may not have had time to."""
+"""In a shorter defrost by the board alone, the circuit may not have had time to turn."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +44,7 @@ class Turned:
     sure: float
     decided_by: tuple[str, ...]
     shifted: bool | None
-    """The circuit really turned; False where only the board's outputs say so; None where it was too short to tell."""
+    """The circuit really turned; False where only the outputs say so; None where it was too short to tell."""
     returned: bool | None
     """The circuit turned back afterwards; None where the record does not say."""
     stops: bool
@@ -73,8 +75,10 @@ def clean(events: Events) -> list[Stretch]:
         for i in range(1, len(work) - 1):
             one, mid, two = work[i - 1 : i + 2]
             short = SHORTEST_S if mid.mode == fold.TURNED else FLICKER_S
-            if mid.mode in (fold.HEAT, fold.TURNED) and one.mode == two.mode != fold.OFF and (
-                mid.end_s - mid.start_s < short
+            if (
+                mid.mode in (fold.HEAT, fold.TURNED)
+                and one.mode == two.mode != fold.OFF
+                and (mid.end_s - mid.start_s < short)
             ):
                 _join(work, i - 1, i + 1)
                 changed = True
@@ -96,7 +100,7 @@ def defrosts(
     trace: Trace, samples: Floats, events: Events, stretches: list[Stretch], marks: Marks | None,
     purpose: list[tuple[float, float]],
 ) -> list[Turned]:  # fmt: skip
-    """Find the defrosts, by the board's outputs where they were read, else by the circuit, with their edges."""
+    """Find the defrosts by the board's outputs where they were read, else by the circuit."""
     step_s = trace.sampling_s if len(trace) > 1 else 1.0
     shown = windows(events, stretches, marks, purpose, step_s)
     found = [by_board(window, samples, events, stretches) for window in shown]
@@ -104,7 +108,9 @@ def defrosts(
         if stretch.mode != fold.TURNED or any(_overlap(one, stretch) for one in found):
             continue
         earlier = [one.end.time_s for one in found if one.end.time_s <= stretch.start_s]
-        one = by_circuit(trace, samples, events, stretches, i, purpose, step_s, max(earlier, default=-math.inf))
+        one = by_circuit(
+            trace, samples, events, stretches, i, purpose, step_s, max(earlier, default=-math.inf)
+        )
         if one is not None:
             found.append(one)
     found.sort(key=lambda turned: turned.start.time_s)
@@ -122,7 +128,7 @@ def by_board(window: Window, samples: Floats, events: Events, stretches: list[St
     end = window.end or Edge(time_s=last_s, half_width_s=math.inf, channels=())
     inside = [s for s in stretches if s.mode == fold.TURNED and s.start_s < end.time_s and s.end_s > start_s]
     turned_s = sum(min(s.end_s, end.time_s) - max(s.start_s, start_s) for s in inside)
-    shifted: bool | None = turned_s >= min(15.0, 0.3 * (end.time_s - start_s))
+    shifted: bool | None = turned_s > 0.0 and turned_s >= min(15.0, 0.3 * (end.time_s - start_s))
     if not shifted:
         blind = end.time_s - start_s < SHORT_S or events.gap_in(start_s, end.time_s)
         shifted = fell(samples, start_s, end.time_s) or (None if blind else False)
@@ -136,7 +142,8 @@ def by_board(window: Window, samples: Floats, events: Events, stretches: list[St
     if window.end is None or shifted is not True:
         returned = None
     return Turned(
-        start=window.start, end=end, cut="" if window.end else "end", sure=max(0.95, best.sure if best else 0.0),
+        start=window.start, end=end, cut="" if window.end else "end",
+        sure=max(0.95, best.sure if best else 0.0),
         decided_by=channels, shifted=shifted, returned=returned, stops=stops, back_s=back_s,
     )  # fmt: skip
 
@@ -149,7 +156,7 @@ def _weak(stretch: Stretch) -> bool:
 def _afterwards(
     stretches: list[Stretch], samples: Floats, events: Events, start_s: float, end_s: float, *, weak: bool
 ) -> tuple[bool | None, bool, float]:
-    """What came after a defrost: whether the circuit went back, whether the unit stopped, when it heated again."""
+    """What came after a defrost: whether the circuit went back, whether it stopped, when it heated again."""
     after = [s for s in stretches if s.end_s > end_s + 1e-9]
     for k, stretch in enumerate(after):
         length = stretch.end_s - max(stretch.start_s, end_s)
@@ -158,7 +165,9 @@ def _afterwards(
                 return None, True, end_s
             return False, False, end_s
         since = end_s - 45.0 if weak else end_s - 25.0
-        if stretch.mode == fold.HEAT and (stretch.start_s > max(since, start_s) or length > 200.0 or k + 1 == len(after)):
+        if stretch.mode == fold.HEAT and (
+            stretch.start_s > max(since, start_s) or length > 200.0 or k + 1 == len(after)
+        ):
             clear = sum(stretch.by_sign) < -0.6 or not any(stretch.by_sign)
             return (True if clear else None), False, max(stretch.start_s, end_s)
         if stretch.mode == fold.OFF and (length > HELD_OFF_S or k + 1 == len(after)):
@@ -167,7 +176,7 @@ def _afterwards(
 
 
 def runs(samples: Floats, events: Events, start_s: float, end_s: float) -> bool:
-    """Tell whether the compressor is seen to run between two times: by its current, the power, the fan or the lift."""
+    """Tell whether the compressor is seen to run: by its current, the power, the fan or the lift."""
     if events.first[fold.SW_COMPRESSOR] is not None:
         return events.state_at(fold.SW_COMPRESSOR, start_s) is True
     t = samples[:, fold.T]
@@ -214,7 +223,12 @@ def by_circuit(
         start = Edge(time_s=stretch.start_s, half_width_s=max(60.0, step_s), channels=("power",))
     else:
         start = refine(
-            samples, events, stretch.start_s, to_turned=True, purpose=purpose, earliest_s=max(taken_s, before.start_s)
+            samples,
+            events,
+            stretch.start_s,
+            to_turned=True,
+            purpose=purpose,
+            earliest_s=max(taken_s, before.start_s),
         )
     gap = _gap_edge(events, stretch.start_s, step_s)
     if gap and not cut and not start.channels:
@@ -240,10 +254,17 @@ def by_circuit(
             if stop is not None:
                 end = Edge(time_s=stop, half_width_s=2 * step_s, channels=("high_pressure",))
     elif _by_power(stretch):
-        end = Edge(time_s=after.start_s, half_width_s=max(120.0, step_s), channels=("power", "supply_air_temp"))
+        end = Edge(
+            time_s=after.start_s, half_width_s=max(120.0, step_s), channels=("power", "supply_air_temp")
+        )
     else:
         end = refine(
-            samples, events, after.start_s, to_turned=False, purpose=purpose, earliest_s=start.time_s + SHORTEST_S
+            samples,
+            events,
+            after.start_s,
+            to_turned=False,
+            purpose=purpose,
+            earliest_s=start.time_s + SHORTEST_S,
         )
         gap = _gap_edge(events, after.start_s, step_s)
         if gap and (not end.channels or gap.time_s - end.time_s < 150):
@@ -275,7 +296,8 @@ def stop_s(samples: Floats, after_s: float, before_s: float) -> float | None:
 def rests_from_their_start(samples: Floats, events: Events, stretches: list[Stretch]) -> None:
     """Move the start of each rest back to where it began, where only the pressures told of it, and late.
 
-    The fan's own stop gives it to the sample, else the break of the high side. Changes the stretches in place.
+    The fan's own stop gives it to the sample, else the break of the high side. Changes the stretches in
+    place.
     """
     if events.first[fold.SW_COMPRESSOR] is not None or np.isfinite(samples[:, fold.POWER]).any():
         return
@@ -283,18 +305,20 @@ def rests_from_their_start(samples: Floats, events: Events, stretches: list[Stre
         if rest.mode != fold.OFF or before.mode != fold.HEAT:
             continue
         earliest = max(before.start_s + 30.0, rest.start_s - 600.0)
-        stops = [c.time_s for c in events.of(fold.SW_FAN, on=False) if earliest <= c.time_s <= rest.start_s + 15.0]
+        stops = [
+            c.time_s for c in events.of(fold.SW_FAN, on=False) if earliest <= c.time_s <= rest.start_s + 15.0
+        ]
         at = stops[-1] if stops else stop_s(samples, earliest, rest.start_s)
         if at is not None:
             before.end_s = rest.start_s = at
 
 
 def hidden_in_rests(samples: Floats, events: Events, stretches: list[Stretch]) -> None:
-    """Find the defrosts that look like rests because their pressures lay together, and nothing else told of the run.
+    """Find the defrosts that look like rests because their pressures lay together.
 
-    While frost melts the lift can be 3 K only. A rest that ends in a circuit turned with its coil well above outdoor
-    air was the first part of a defrost; one that began with the contact closed and ended as the contact
-    opened was a defrost too, for no thermostat waits for that. Changes the stretches in place.
+    While frost melts the lift can be 3 K only. A rest that ends in a circuit turned with its coil well
+    above outdoor air was the first part of a defrost; one that began with the contact closed and ended as
+    the contact opened was a defrost too, for no thermostat waits for that. Changes the stretches in place.
     """
     if events.first[fold.SW_COMPRESSOR] is not None or np.isfinite(samples[:, fold.POWER]).any():
         return
@@ -304,7 +328,12 @@ def hidden_in_rests(samples: Floats, events: Events, stretches: list[Stretch]) -
             continue
         after = stretches[i + 1] if i + 1 < len(stretches) else None
         length = rest.end_s - rest.start_s
-        if after is not None and after.mode == fold.TURNED and length < 600.0 and after.by_sign[fold.SIGN_COIL] > 2.0:
+        if (
+            after is not None
+            and after.mode == fold.TURNED
+            and length < 600.0
+            and after.by_sign[fold.SIGN_COIL] > 2.0
+        ):
             stretches[i : i + 2] = [replace(after, start_s=rest.start_s)]
             continue
         opened = [
@@ -340,7 +369,7 @@ def _stuck_end(events: Events, start_s: float, stretch: Stretch, step_s: float) 
 
 
 def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
-    """Tell whether the high side fell away and the low side rose between two times, as at a turn of the circuit."""
+    """Tell whether the high side fell away and the low side rose between two times, as at a turn."""
     t = samples[:, fold.T]
     was, now = (t >= start_s - 60.0) & (t < start_s), (t >= start_s) & (t <= end_s)
     if not was.any() or not now.any():
@@ -354,7 +383,10 @@ def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
     room = samples[was, fold.RETURN]
     room_c = float(np.nanmedian(room)) if np.isfinite(room).any() else fold.ROOM_C
     late = now & (t > start_s + 0.6 * (end_s - start_s))
-    if not np.isfinite(samples[late, fold.LOW]).any() or float(np.nanmedian(samples[late, fold.LOW])) < low + 3.0:
+    if (
+        not np.isfinite(samples[late, fold.LOW]).any()
+        or float(np.nanmedian(samples[late, fold.LOW])) < low + 3.0
+    ):
         return False  # the low side has gone back: a compressor held off, no turn
     if fall > 8.0 and rise > 8.0:
         return True
@@ -387,8 +419,10 @@ def _starts_inside(stretches: list[Stretch], i: int, events: Events) -> bool:
     controls = (
         (events.first[fold.SW_FAN] is False and any(events.of(fold.SW_FAN, on=True)))
         or (events.first[fold.SW_BACKUP] is True and events.first[fold.SW_CONTACT] is False)
-        or events.first[fold.SW_VALVE] is not None
-        and any(abs(c.time_s - stretch.end_s) < 60 for c in events.of(fold.SW_VALVE))
+        or (
+            events.first[fold.SW_VALVE] is not None
+            and any(abs(c.time_s - stretch.end_s) < 60 for c in events.of(fold.SW_VALVE))
+        )
     )
     coil = stretch.by_sign[fold.SIGN_COIL] > 0.3 or stretch.by_sign[fold.SIGN_BETWEEN] > 0.8
     return bool((controls or coil) and (stretch.end_s - at >= SHORTEST_S or controls))
@@ -401,20 +435,31 @@ def phases(
     """Name every stretch of the record, without overlap, in order of time."""
     if not stretches:
         return []
-    cuts: list[tuple[float, float, PhaseName, float, tuple[str, ...]]] = []
+    cuts: list[Cut] = []
     for stretch in stretches:
-        name: PhaseName = {fold.OFF: "off", fold.HEAT: "heating", fold.TURNED: "cooling"}.get(stretch.mode, "unknown")  # type: ignore[assignment]
+        name: PhaseName = {fold.OFF: "off", fold.HEAT: "heating", fold.TURNED: "cooling"}.get(
+            stretch.mode, "unknown"
+        )  # type: ignore[assignment]
         cuts.append((stretch.start_s, stretch.end_s, name, stretch.sure, stretch.decided_by))
     for start, end in purpose:
-        cuts = _overlay(cuts, max(start, stretches[0].start_s), min(end, events.end_s), "chilldown", only=("heating",))
+        cuts = _overlay(
+            cuts, max(start, stretches[0].start_s), min(end, events.end_s), "chilldown", only=("heating",)
+        )
     for turned in found:
         cuts = _overlay(
-            cuts, turned.start.time_s, turned.end.time_s, "defrost", sure=turned.sure, channels=turned.decided_by
+            cuts,
+            turned.start.time_s,
+            turned.end.time_s,
+            "defrost",
+            sure=turned.sure,
+            channels=turned.decided_by,
         )
         if turned.cut in ("end", "both") or turned.returned is False or turned.stops:
             continue
         until = recovery_end(trace, samples, turned, stretches)
-        cuts = _overlay(cuts, turned.end.time_s, until, "recovery", only=("heating", "chilldown", "off", "cooling"))
+        cuts = _overlay(
+            cuts, turned.end.time_s, until, "recovery", only=("heating", "chilldown", "off", "cooling")
+        )
     done: list[Phase] = []
     for start, end, name, sure, channels in cuts:
         if end - start <= 0:
@@ -427,10 +472,10 @@ def phases(
 
 
 def _overlay(
-    cuts: list[tuple[float, float, PhaseName, float, tuple[str, ...]]], start: float, end: float, name: PhaseName, *,
+    cuts: list[Cut], start: float, end: float, name: PhaseName, *,
     only: tuple[str, ...] = (), sure: float | None = None, channels: tuple[str, ...] = (),
-) -> list[tuple[float, float, PhaseName, float, tuple[str, ...]]]:  # fmt: skip
-    out: list[tuple[float, float, PhaseName, float, tuple[str, ...]]] = []
+) -> list[Cut]:  # fmt: skip
+    out: list[Cut] = []
     for a, b, was, how, by in cuts:
         lo, hi = max(a, start), min(b, end)
         if lo >= hi or (only and was not in only):

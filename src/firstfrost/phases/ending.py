@@ -1,4 +1,4 @@
-"""What ended a defrost: the sensor, the board's time limit, a pressure trip, or the call for heat taken away."""
+"""What ended a defrost: the sensor, the board's time limit, a pressure trip, or a call taken away."""
 
 from __future__ import annotations
 
@@ -32,7 +32,8 @@ def ended_by(
 ) -> EndedBy:
     """Name the cause of the end of a defrost over [start_s, end_s).
 
-    `stops` tells that the compressor stopped at the end and stayed off for long; `step_s` is the sampling [s].
+    `stops` tells that the compressor stopped at the end and stayed off for long; `step_s` is the sampling
+    [s].
     """
     near = 2 * step_s + 2.0
     t = trace.time_s
@@ -60,7 +61,12 @@ def ended_by(
     by_default = unit.is_default("board.longest_defrost")
     if open_at_end is False and (by_default or not start_known or lasted >= 0.93 * longest - near):
         return "time"
-    if open_at_end is None and start_known and not by_default and abs(lasted - longest) <= 0.03 * longest + near:
+    if (
+        open_at_end is None
+        and start_known
+        and not by_default
+        and abs(lasted - longest) <= 0.03 * longest + near
+    ):
         return "time"
     return "unknown"
 

@@ -5,13 +5,18 @@ The same function serves the live feed and the batch path, and, compiled, a grea
 arithmetic on it.
 
 What it decides. A heat pump that runs carries heat one way or the other. While it heats, the outdoor coil
-evaporates: it is the coldest point of the circuit (suction saturation <= coil < outdoor air), the vapor line is hot
-and condensing saturation lies above the return air. When the reversing valve is shifted the outdoor coil
-condenses: it warms past the outdoor air, or lies below suction saturation right after the shift; the vapor line is
-cold, and condensing saturation falls to the temperature of the cold coil, below the return air, which no
-heating machine can do. Each of these is a sign with a weight (log-likelihood ratio, in nats, common practice
-and plain thermodynamics rather than a fit); their sum `S`, smoothed over `SMOOTH_S`, is the log-odds `L` that the
-circuit is turned. |L| beyond `DECIDE` changes the mode, with what lies between keeping the mode it had.
+evaporates: it is the coldest point of the circuit (suction saturation <= coil < outdoor air), the vapor
+line is hot and condensing saturation lies above the return air. When the reversing valve is shifted the
+outdoor coil condenses: it warms past the outdoor air, or lies below suction saturation right after the
+shift; the vapor line is cold, and condensing saturation falls to the temperature of the cold coil, below
+the return air, which no heating machine can do. Each of these is a sign with a weight (a log-likelihood
+ratio in nats, from plain thermodynamics and common practice rather than a fit); their sum `S`, smoothed
+over `SMOOTH_S`, is the log-odds `L` that the circuit is turned. |L| beyond `DECIDE` changes the mode; what
+lies between keeps the mode it had.
+
+Where nothing tells that the compressor runs, a stop and a turn look alike at first: the pressures come
+together in both. After a turn they part again, after a stop they do not; so there the signs of a turn wait
+until the lift has grown again.
 
 Electric power and supply air alone have a slower sign: power leaves its plateau while the supply air
 sinks towards the room.
@@ -283,7 +288,7 @@ def resting(s: Any, x: Any, t: float) -> float:
 
 
 def at_work(s: Any, x: Any) -> bool:
-    """Whether the board's outputs or the coil say that the compressor runs although the pressures lie together.
+    """Whether outputs or coil say that the compressor runs although the pressures lie together.
 
     Backup heat on with the fan off, or the valve coil energised as it is not in heating, or a coil well above
     outdoor air: a defrost with little lift while the frost melts.
@@ -336,7 +341,9 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         warm = room + 4.0
         if x[OUT] + 6.0 > warm:
             warm = x[OUT] + 6.0  # a line at rest has the temperature of the air around it
-        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, 0.0, top) - 3.0 * clip((x[VAPOR] - warm) / 6.0, 0.0, 1.0)
+        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, 0.0, top) - 3.0 * clip(
+            (x[VAPOR] - warm) / 6.0, 0.0, 1.0
+        )
         s[S_VOTES + SIGN_VAPOR] += v * dt
         total += v
         strong = 1.0
@@ -345,18 +352,17 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
     least = -1.0  # no machine heats with its high side at or below the room: nothing then speaks for heating
     if x[HIGH] == x[HIGH]:
         least = -clip((x[HIGH] - room - 2.0) / 4.0, 0.0, 1.0)
-    if lift == lift:
-        if lift > 6.0 and x[COIL] == x[COIL]:
-            between = (x[COIL] - x[LOW]) / lift
-            if between >= -0.15:
-                v = 2.5 * clip((between - 0.28) / 0.09, least, top)
-            elif x[HIGH] < room + 8.0:
-                v = 2.0 * clip((-between * lift - 2.5) / 1.0, 0.0, top)
-            else:
-                v = 0.0
-            s[S_VOTES + SIGN_BETWEEN] += v * dt
-            total += v
-            strong = 1.0
+    if lift > 6.0 and x[COIL] == x[COIL]:
+        between = (x[COIL] - x[LOW]) / lift
+        if between >= -0.15:
+            v = 2.5 * clip((between - 0.28) / 0.09, least, top)
+        elif x[HIGH] < room + 8.0:
+            v = 2.0 * clip((-between * lift - 2.5) / 1.0, 0.0, top)
+        else:
+            v = 0.0
+        s[S_VOTES + SIGN_BETWEEN] += v * dt
+        total += v
+        strong = 1.0
     if x[HIGH] == x[HIGH]:
         v = 3.0 * clip((room - 1.0 - x[HIGH]) / 4.0, 0.0, top)
         s[S_VOTES + SIGN_HIGH] += v * dt
@@ -392,11 +398,10 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         s[S_VOTES + SIGN_AIR] += v * dt
         total += v
 
-    if x[FAN] == x[FAN] and s[S_SWITCH + 5 * SW_FAN] == 0.0 and s[S_SWITCH + 5 * SW_FAN + 4] > 0.15:
-        if x[ON_PURPOSE] != 1.0:
-            v = top
-            s[S_VOTES + SIGN_FAN] += v * dt
-            total += v
+    still = s[S_SWITCH + 5 * SW_FAN] == 0.0 and s[S_SWITCH + 5 * SW_FAN + 4] > 0.15
+    if still and x[FAN] == x[FAN] and x[ON_PURPOSE] != 1.0:
+        s[S_VOTES + SIGN_FAN] += top * dt
+        total += top
 
     if strong > 0.0:
         s[S_STRONG] = 1.0
@@ -428,8 +433,8 @@ def rates(s: Any, x: Any, t: float) -> float:
 def regrown(s: Any, lift: float, dt: float) -> float:
     """Whether the saturations have come together and parted again: 1, else 0.
 
-    Needed where nothing tells that the compressor runs. After a stop they come together and stay; after a turn of the
-    circuit they part again.
+    Needed where nothing tells that the compressor runs. After a stop they come together and stay; after a
+    turn of the circuit they part again.
     """
     low = s[S_LIFT_LOW]
     if lift != lift:
@@ -444,10 +449,10 @@ def regrown(s: Any, lift: float, dt: float) -> float:
 def dip(s: Any, x: Any, t: float, dt: float) -> float:
     """The sign of power and supply air alone [nat].
 
-    Power leaves a steady plateau: down by a quarter or more (the compressor works against little lift) but not to
-    rest, or up by half (backup heat on the same meter), while the supply air sinks, or at least does not rise as
-    backup heat in heating would make it. A supply that sinks 12 K and below 29 degC counts the more. Power back on its
-    plateau, or a supply that has turned up by a twelfth of its fall, ends it.
+    Power leaves a steady plateau: down by a quarter or more (the compressor works against little lift) but
+    not to rest, or up by half (backup heat on the same meter), while the supply air sinks, or at least does
+    not rise as backup heat in heating would make it. A supply that sinks 12 K and below 29 degC counts the
+    more. Power back on its plateau, or a supply that has turned up by a twelfth of its fall, ends it.
     """
     power = x[POWER]
     supply = x[SUPPLY]

@@ -115,11 +115,15 @@ class Context:
         """Standard uncertainty of one reading of a channel, in its unit."""
         return float(self.unit.instruments[channel].u(value))
 
-    def seconds(self, start_s: float, end_s: float, *, closed: bool = False, within: list[Span] | None = None) -> float:
+    def seconds(
+        self, start_s: float, end_s: float, *, closed: bool = False, within: list[Span] | None = None
+    ) -> float:
         """Compressor run time in [start_s, end_s) [s]; with `within`, only inside those spans."""
-        spans_ = [(start_s, end_s)] if within is None else [
-            (max(a, start_s), min(b, end_s)) for a, b in within if b > start_s and a < end_s
-        ]
+        spans_ = (
+            [(start_s, end_s)]
+            if within is None
+            else [(max(a, start_s), min(b, end_s)) for a, b in within if b > start_s and a < end_s]
+        )
         total = sum(max(0.0, b - a) for a, b in spans_)
         for a, b in spans_:
             total -= sum(max(0.0, min(b, d) - max(a, c)) for c, d in self.rests)

@@ -31,9 +31,13 @@ def finding(rule: Rule, context: Context, occasions: list[Evidence]) -> Finding:
     """Put a rule's occasions together."""
     if context.sparse and rule.function != "ends_safely":
         # Between readings so far apart anything may have happened in time.
-        occasions = [replace(one, standing="doubtful") if one.standing == "failed" else one for one in occasions]
+        occasions = [
+            replace(one, standing="doubtful") if one.standing == "failed" else one for one in occasions
+        ]
     if context.sparse and rule.function == "coil_clears":
-        occasions = [replace(one, standing="doubtful") if one.standing == "shown" else one for one in occasions]
+        occasions = [
+            replace(one, standing="doubtful") if one.standing == "shown" else one for one in occasions
+        ]
     standing = over_all(occasions)
     settle = "" if standing == "shown" else rule.settle
     if standing == "unseen" and not occasions:

@@ -324,7 +324,7 @@ def hidden_in_rests(samples: Floats, events: Events, stretches: list[Stretch]) -
         return
     for i in range(len(stretches) - 1, 0, -1):
         rest, before = stretches[i], stretches[i - 1]
-        if rest.mode != fold.OFF or before.mode != fold.HEAT:
+        if rest.mode != fold.OFF or before.mode != fold.HEAT or before.end_s - before.start_s < 120.0:
             continue
         after = stretches[i + 1] if i + 1 < len(stretches) else None
         length = rest.end_s - rest.start_s

@@ -1,10 +1,11 @@
 """Gauge or absolute, where a header does not say: what the machine itself tells.
 
 Pressures without a mark are taken as gauge, as the trade's instruments show them. Four facts hold in any
-machine that runs, whatever its make: the coil in which refrigerant boils is no colder than the refrigerant, the suction
-line is no colder either (superheat >= 0), the liquid line is no warmer than the refrigerant that condensed
-(subcooling >= 0), and the discharge line is no colder than condensing. An atmosphere added in error lifts suction saturation by
-several kelvin and breaks the first two. Where gauge breaks one of them and absolute none, the readings are absolute.
+machine that runs, whatever its make: the coil in which refrigerant boils is no colder than the refrigerant,
+the suction line is no colder either (superheat >= 0), the liquid line is no warmer than the refrigerant that
+condensed (subcooling >= 0), and the discharge line is no colder than condensing. An atmosphere added in error
+lifts suction saturation by several kelvin and breaks the first two. Where gauge breaks one of them and
+absolute none, the readings are absolute.
 """
 
 from __future__ import annotations

@@ -251,7 +251,7 @@ def _against(held: Held) -> list[str]:
     """What the number is held against, the fullest wording first."""
     short = held.limit.replace("at most", "max").replace("at least", "min")
     if not held.margin:
-        return [held.limit, short]
+        return [short]
     spare = held.margin.replace("to spare", "left")
     return [f"{short}, {held.margin}", f"{short}, {_unitless(held.margin)}", f"{short}, {spare}", held.margin]
 

@@ -137,7 +137,7 @@ def nist() -> dict[str, np.ndarray]:
 
 
 def cooling(step_s: float = 2.0, run_s: float = 900.0, rest_s: float = 420.0, lag_s: float = 25.0) -> Trace:
-    """The sixteen steady states as one record: each runs a while and rests after; first-order ways between."""
+    """The sixteen steady states as one record: each runs a while and rests; first-order ways between."""
     table = nist()
     temp = {name: (table[name] - 32.0) / 1.8 for name in table if name.endswith(("temp", "bulb"))}
     mean = 0.5 * (table["suction_pressure"] + table["discharge_pressure"]) * PSI

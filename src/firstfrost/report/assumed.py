@@ -26,10 +26,10 @@ def default_accuracies(result: Result) -> dict[str, Default]:
     return {
         name: found[name]
         for name in result.trace.columns
-        if name in found and result.trace.has(name) and not _is_switch(name)
+        if name in found and result.trace.has(name) and not is_switch(name)
     }
 
 
-def _is_switch(channel: str) -> bool:
+def is_switch(channel: str) -> bool:
     """On or off has no error of its own, so nothing rests on a default there."""
     return channel in CHANNELS and CHANNELS[channel].kind == "switch"

@@ -11,7 +11,7 @@ from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.finding import Evidence, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report import words
-from firstfrost.report.assumed import default_accuracies, default_settings
+from firstfrost.report.assumed import default_accuracies, default_settings, is_switch
 from firstfrost.report.house import HousePage, house_page
 from firstfrost.report.numbers import Numbers, key_evidence
 from firstfrost.report.stop import cautions_of
@@ -331,7 +331,7 @@ def _defrost(k: int, defrost: Defrost, result: Result, numbers: Numbers, when: C
 def _instruments(result: Result) -> tuple[InstrumentLine, ...]:
     unit, assumed, lines = result.unit, default_accuracies(result), []
     for name in result.trace.columns:
-        if not result.trace.has(name):
+        if not result.trace.has(name) or is_switch(name):
             continue
         accuracy = unit.instruments.get(name)
         tool = unit.shared.get(name)

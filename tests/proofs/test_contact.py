@@ -151,3 +151,9 @@ def test_the_limit_of_a_default_rating_is_named_as_a_default() -> None:
     (closing,) = finding(check(cold_trace(), (), machine), "sensor_closes").evidence
     assert closing.limit is not None
     assert closing.limit.source.startswith("default for coil_sensor.closes_at: not in the unit file")
+
+
+def test_a_contact_that_opens_unmarked_with_no_coil_read_may_be_a_jumper_taken_off() -> None:
+    trace = cold_trace("outdoor_coil_temp")
+    assert check(trace, ()).standing("ends_by_sensor") == "shown"
+    assert check(trace, None).standing("ends_by_sensor") == "doubtful"

@@ -74,8 +74,8 @@ def test_one_failure_outweighs_all(other: Standing) -> None:
 def test_what_is_missing_is_named() -> None:
     got = finding(check(cold_trace("sensor_voltage")), "sensor_closes")
     assert got.settle == (
-        "Not in the record: sensor_voltage. Read volts across the sensor and the coil temperature while the "
-        "coil gets cold, with no jumper in place."
+        "Not in the record: coil sensor voltage. Read volts across the sensor and the coil temperature while "
+        "the coil gets cold, with no jumper in place."
     )
 
 

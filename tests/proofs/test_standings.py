@@ -352,3 +352,28 @@ def test_every_evidence_lies_in_time_and_names_real_channels() -> None:
 
 def test_the_later_part_of_a_drawing_is_moved_whole() -> None:
     assert later([(0, 1.0), (10, 2.0)], 5.0, from_s=10) == [(15.0, 2.0)]
+
+
+TEMPERATURES = (
+    "vapor_line_temp", "outdoor_coil_temp", "outdoor_air_temp", "supply_air_temp", "return_air_temp",
+)  # fmt: skip
+OUTPUTS = ("fan_current", "backup_current", "valve_voltage", "compressor_current", "heating_call")
+
+
+@pytest.mark.parametrize("more", [(), OUTPUTS], ids=["with the outputs", "gauges and volts alone"])
+@pytest.mark.parametrize("step_s", [1.0, 5.0])
+def test_two_gauges_and_the_volts_show_what_they_can(more: tuple[str, ...], step_s: float) -> None:
+    result = check(cold_trace(*TEMPERATURES, *more, step_s=step_s))
+    (defrost,) = result.defrosts
+    assert (defrost.start_s, defrost.end_s, defrost.ended_by) == (START_S, END_S, "sensor")
+    shown = {"defrost_starts", "valve_shifts", "ends_by_sensor", "ends_safely", "valve_returns"}
+    assert shown <= {f.function for f in result.findings if f.standing == "shown"}
+    assert "failed" not in {f.standing for f in result.findings}
+    assert "cooling" not in {phase.name for phase in result.phases}
+
+
+def test_gauges_alone_do_not_fail_a_valve_for_what_they_cannot_tell() -> None:
+    # After the defrost the high side settles at 30 degC: a weak machine that heats, or one that cools?
+    high = [*DAY["high"][:6], (END_S + 8, 20), (END_S + 90, 30), (LAST_S, 30)]
+    result = check(cold_trace(*TEMPERATURES, high=high))
+    assert result.standing("valve_returns") in ("unseen", "doubtful")

@@ -303,7 +303,7 @@ def at_work(s: Any, x: Any) -> bool:
         return True
     if s[S_SWITCH + 5 * SW_VALVE] == 1.0 and s[S_VALVE_HEAT] == 0.0:
         return True
-    if s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0:
+    if s[S_MODE] == OFF or (s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0):
         return False  # a warm coil after a stop: the pressures had parted and have come together
     return bool(x[COIL] - x[OUT] > 3.0)
 
@@ -371,6 +371,10 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         strong = 1.0
     if x[HIGH] == x[HIGH]:
         v = 3.0 * clip((room - 1.0 - x[HIGH]) / 4.0, 0.0, top)
+        if strong == 0.0 and x[COIL] != x[COIL] and (s[S_MODE] != TURNED or s[S_FELL] == 1.0):
+            # Gauges alone: a high side well above the room heats it, unless it has climbed there in a circuit
+            # that was turned, with no swap of pressures since.
+            v -= 2.0 * clip((x[HIGH] - room - 8.0) / 4.0, 0.0, 1.0)
         s[S_VOTES + SIGN_HIGH] += v * dt
         total += v
 
@@ -626,7 +630,7 @@ def step(s: Any, x: Any) -> int:
         s[S_ABS] = -odds
     lift = x[HIGH] - x[LOW]
     if lift == lift:
-        if lift > s[S_LIFT_TOP] and (odds > DECIDE or mode != TURNED):
+        if lift > s[S_LIFT_TOP] and (odds > DECIDE or mode != TURNED or s[S_STRONG] == 0.0):
             s[S_LIFT_TOP] = lift
         elif lift < 0.7 * s[S_LIFT_TOP]:
             s[S_FELL] = 1.0

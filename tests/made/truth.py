@@ -352,6 +352,9 @@ def ends_by_sensor(look: Look) -> Accepted:
             occasions.append(("bypassed",) if look.marks and volts else ("bypassed", "unseen", "doubtful"))
         elif volts and not look.marks and _stays_closed_warm(look, defrost):
             occasions.append(("shown", "bypassed", "doubtful"))
+        elif volts and not look.marks and not look.has("outdoor_coil_temp"):
+            # A contact that opens may be a jumper that is taken off: only the coil or a mark can tell.
+            occasions.append(("shown", "doubtful"))
         else:
             occasions.append(("shown",) if volts else ("unseen", "doubtful"))
     return overall(occasions)

@@ -114,7 +114,7 @@ def fan_stops(context: Context, contact: Contact) -> list[Evidence]:
             early < c.time_s <= defrost.start_s + settle for c in context.events.of(fold.SW_FAN, on=False)
         ):
             before = True
-        lead = context.during("fan-lead-off", defrost.start_s - 3.0 - 2 * context.step_s, slack_s=0.0)
+        lead = _lead_off(context, defrost.start_s, settle)
         if late > 0.05 and not lead:
             ran = late * (inside[1] - inside[0])
             if ran > max(10.0, 3 * context.step_s):
@@ -139,6 +139,21 @@ def fan_stops(context: Context, contact: Contact) -> list[Evidence]:
             what = "The outdoor fan stopped as the defrost began and stayed off to its end."
             out.append(evidence("shown", *place, channels, what, measured=measured))
     return out
+
+
+def _lead_off(context: Context, start_s: float, settle_s: float) -> bool:
+    """Tell whether the fan's lead was off as a defrost began, or so near to it that nobody can tell.
+
+    A lead that went back on before is on if the fan was read as running since.
+    """
+    on_above = max(0.12, 0.4 * running_level(context, "fan_current"))
+    for a, b in context.marked("fan-lead-off"):
+        if a > start_s + settle_s or b <= start_s - 3.0 - 2 * context.step_s:
+            continue
+        _, amps = context.window("fan_current", b, start_s)
+        if b > start_s or not bool((amps > on_above).any()):
+            return True
+    return False
 
 
 def backup_runs(context: Context, contact: Contact) -> list[Evidence]:

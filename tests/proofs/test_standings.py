@@ -396,3 +396,11 @@ def test_gauges_alone_do_not_fail_a_valve_for_what_they_cannot_tell() -> None:
     high = [*DAY["high"][:6], (END_S + 8, 20), (END_S + 90, 30), (LAST_S, 30)]
     result = check(cold_trace(*TEMPERATURES, high=high))
     assert result.standing("valve_returns") in ("unseen", "doubtful")
+
+
+def test_heat_is_not_back_after_a_trip_where_nothing_tells_that_the_compressor_ran() -> None:
+    high = [*DAY["high"][:5], (END_S, 64.5), (END_S + 60, 40), (LAST_S, 30)]
+    trace = cold_trace(*TEMPERATURES, *OUTPUTS, high=high, sensor_voltage=steps(25.0, (CLOSES_S, 0.1)))
+    result = check(trace)
+    assert [d.ended_by for d in result.defrosts] == ["pressure"]
+    assert result.standing("heating_resumes") == "unseen"

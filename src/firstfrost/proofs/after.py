@@ -198,6 +198,10 @@ def heating_resumes(context: Context, contact: Contact) -> list[Evidence]:
             continue
         if turned.stops or not measures:
             continue
+        if defrost.ended_by == "pressure" and not context.run_known:
+            what = "The high-pressure switch stopped the compressor; whether it ran again was not read."
+            out.append(evidence("unseen", end, context.last_s, measures[0][1], what))
+            continue
         out.append(_resume(context, k, defrost, turned, measures))
     return out
 

@@ -262,7 +262,8 @@ CASES = [
          "A jumper stood in the sensor's place: it could not end the defrost.",
          acts((600, "sensor-jumpered"))),
     case("ends_by_sensor", "failed", "pressure trip",
-         cold_trace(high=peak(64.5), sensor_voltage=steps(25.0, (CLOSES_S, 0.1))),
+         cold_trace(high=peak(64.5), sensor_voltage=steps(25.0, (CLOSES_S, 0.1)),
+                    compressor_current=steps(9.0, (END_S, 0.0))),
          "The high-pressure switch ended the defrost, not the sensor."),
     case("ends_by_sensor", "unseen", "call taken away",
          cold_trace(heating_call=steps(1.0, (END_S, 0.0)), sensor_voltage=steps(25.0, (CLOSES_S, 0.1))),
@@ -398,9 +399,12 @@ def test_gauges_alone_do_not_fail_a_valve_for_what_they_cannot_tell() -> None:
     assert result.standing("valve_returns") in ("unseen", "doubtful")
 
 
-def test_heat_is_not_back_after_a_trip_where_nothing_tells_that_the_compressor_ran() -> None:
-    high = [*DAY["high"][:5], (END_S, 64.5), (END_S + 60, 40), (LAST_S, 30)]
-    trace = cold_trace(*TEMPERATURES, *OUTPUTS, high=high, sensor_voltage=steps(25.0, (CLOSES_S, 0.1)))
-    result = check(trace)
+def test_nothing_is_back_after_a_trip_where_nothing_tells_that_the_compressor_ran() -> None:
+    # The pressures fall from the trip and come together: for a while they look like those of heating.
+    high = [*DAY["high"][:5], (END_S, 64.5), (END_S + 100, 26), (LAST_S, 20)]
+    low = [*DAY["low"][:7], (END_S + 90, 22), (LAST_S, 20)]
+    closed = steps(25.0, (CLOSES_S, 0.1))
+    result = check(cold_trace(*TEMPERATURES, *OUTPUTS, high=high, low=low, sensor_voltage=closed))
     assert [d.ended_by for d in result.defrosts] == ["pressure"]
-    assert result.standing("heating_resumes") == "unseen"
+    assert result.standing("heating_resumes") == result.standing("valve_returns") == "unseen"
+    assert result.standing("ends_safely") == "failed"

@@ -78,9 +78,11 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
         lead = context.during("fan-lead-off", min(until, context.last_s) - 1.0)
         lead_at_end = context.during("fan-lead-off", end + 2 * context.step_s)
         _, before = context.window("fan_current", defrost.start_s, end - 2 * context.step_s)
+        _, last = context.window("fan_current", end - 15.0 - 3 * context.step_s, end - 2 * context.step_s)
         ran_on = len(before) > 0 and float(np.mean(before > on_above)) > 0.9
+        ran_on = ran_on or (len(last) > 2 and float(np.mean(last > on_above)) > 0.8)
         if len(on) and ran_on:
-            what = "The outdoor fan never stopped, so it could not come back."
+            what = "The outdoor fan ran before the defrost was over, so it could not come back."
             out.append(evidence("unseen", end, until, channels, what))
         elif _gone(context, defrost):
             what = "Readings are missing where the defrost ended."
@@ -197,10 +199,6 @@ def heating_resumes(context: Context, contact: Contact) -> list[Evidence]:
             out.append(evidence("failed", end, context.last_s, defrost.decided_by, what))
             continue
         if turned.stops or not measures:
-            continue
-        if defrost.ended_by == "pressure" and not context.run_known:
-            what = "The high-pressure switch stopped the compressor; whether it ran again was not read."
-            out.append(evidence("unseen", end, context.last_s, measures[0][1], what))
             continue
         out.append(_resume(context, k, defrost, turned, measures))
     return out

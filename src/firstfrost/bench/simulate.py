@@ -256,7 +256,7 @@ def initial(setup: Setup) -> list[float]:
     parts: Mapping[int, float] = {layout.M_OUT: 0.42, layout.M_IND: 0.34, layout.M_ACC: 0.24}
     for at, part in parts.items():
         y[at] = part * plant.charge_kg
-    for at in (layout.T_OUT, layout.T_IND, layout.T_ACC, layout.T_COIL, layout.T_SHELL):
+    for at in (layout.T_OUT, layout.T_IND, layout.T_ACC, layout.T_COIL, layout.T_WALL):
         y[at] = air
     y[layout.T_SHELL] = air + 5.0
     for at in (layout.T_DISCHARGE, layout.T_VAPOR, layout.T_LIQUID, layout.T_SUCTION, layout.T_SENSOR):

@@ -18,6 +18,7 @@
     P_IND_M3,
     P_ACC_M3,
     P_ACC_JK,
+    P_ACC_WK,
     P_SUCTION_K,
     P_BYPASS_K,
     P_DISCHARGE_PA,
@@ -62,6 +63,7 @@
     P_FAN_WEAK,
     P_MELT_WK,
     P_COVER_KG,
+    P_LAST_KG,
     P_HELD_KG,
     P_DRAIN_S,
     P_DRAIN_BLOCK,
@@ -92,7 +94,7 @@
     P_SUPPLY_S,
     P_VOLTS,
     P_MAP_SUPERHEAT_K,
-) = range(91)
-P_VAPOR = 91
-P_MAP_FLOW = 100
-P_MAP_POWER = 110
+) = range(93)
+P_VAPOR = 93
+P_MAP_FLOW = 102
+P_MAP_POWER = 112

@@ -14,6 +14,7 @@ STATES: Final[tuple[tuple[str, str, str], ...]] = (
     ("t_ind", "degC", "dew temperature in the indoor coil"),
     ("m_acc", "kg", "refrigerant in accumulator, suction line and shell"),
     ("t_acc", "degC", "dew temperature in the accumulator: suction pressure"),
+    ("t_wall", "degC", "oil and wall of the accumulator"),
     ("t_shell", "degC", "compressor shell"),
     ("valve", "1", "reversing valve: 0 heating, 1 cooling"),
     ("comp", "1", "compressor speed over its nominal speed"),
@@ -55,6 +56,7 @@ N_STATES: Final = len(STATES)
     T_IND,
     M_ACC,
     T_ACC,
+    T_WALL,
     T_SHELL,
     VALVE,
     COMP,
@@ -86,7 +88,7 @@ N_STATES: Final = len(STATES)
     Q_SHELL,
     W_GAINED,
     W_DRAINED,
-) = range(37)
+) = range(38)
 
 INPUTS: Final[tuple[tuple[str, str, str], ...]] = (
     ("u_comp", "1", "compressor powered: 0 or 1"),

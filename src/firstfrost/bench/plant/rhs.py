@@ -35,6 +35,7 @@ from firstfrost.bench.plant.circuit import (
 from firstfrost.bench.plant.index import (
     P_ACC_JK,
     P_ACC_M3,
+    P_ACC_WK,
     P_AREA_M2,
     P_BACKUP_S,
     P_BLEED,
@@ -77,6 +78,7 @@ from firstfrost.bench.plant.index import (
     P_IND_COND_WK,
     P_IND_EVAP_WK,
     P_IND_M3,
+    P_LAST_KG,
     P_LINE_M2,
     P_MELT_WK,
     P_ORIFICE_IND_M2,
@@ -156,6 +158,7 @@ from firstfrost.bench.plant.layout import (
     T_SUCTION,
     T_SUPPLY,
     T_VAPOR,
+    T_WALL,
     THICK,
     U_AIR,
     U_BACKUP,
@@ -187,8 +190,8 @@ from firstfrost.bench.plant.saturation import node
 
 @kernel
 def suction_flow(k, dp):  # type: ignore[no-untyped-def]
-    """Vapor flow [kg/s] along a suction path, k dp / sqrt(|dp| + 60 kPa)."""
-    return k * dp / math.sqrt(abs(dp) + 6.0e4)
+    """Vapor flow [kg/s] along a suction path, k dp / sqrt(|dp| + 150 kPa): smooth, and not too stiff, at 0."""
+    return k * dp / math.sqrt(abs(dp) + 1.5e5)
 
 
 @kernel
@@ -331,7 +334,10 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
     dy[M_IND] = dm_i
     dy[T_IND] = (g_i - umi * dm_i) / uti
     dy[M_ACC] = dm_a
-    dy[T_ACC] = (g_a - uma * dm_a) / (uta + p[P_ACC_JK])
+    # The wall gives its heat to a pool alone; with none it would boil what is not there.
+    wall = p[P_ACC_WK] * pool * (y[T_WALL] - y[T_ACC])
+    dy[T_ACC] = (g_a + wall - uma * dm_a) / uta
+    dy[T_WALL] = -wall / p[P_ACC_JK]
     dy[T_SHELL] = (to_shell - shell_loss) / p[P_SHELL_JK]
 
     # Outdoor coil: metal, frost and water share what comes from refrigerant and air.
@@ -405,11 +411,15 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
     dy[T_VAPOR] = (moves * vapor_line + still * air - y[T_VAPOR]) / pipe
     dy[T_LIQUID] = (moves * t_m + still * air - y[T_LIQUID]) / pipe
     dy[T_SUCTION] = (moves * (y[T_ACC] + sh_a) + still * air - y[T_SUCTION]) / pipe
-    place = p[P_SENSOR_METAL] * t + p[P_SENSOR_REFRIGERANT] * mid_o
-    place = place + (1.0 - p[P_SENSOR_METAL] - p[P_SENSOR_REFRIGERANT]) * air
+    # Both sit low on the coil, where the last of the frost keeps the tube near 0 degC.
+    bare = 1.0
+    if t > 0.0:
+        bare = 1.0 - t / (t + 0.4) * frost / (frost + p[P_LAST_KG])
+    metal, fluid = p[P_SENSOR_METAL], p[P_SENSOR_REFRIGERANT]
+    place = bare * (metal * t + fluid * mid_o) + (1.0 - metal - fluid) * air
     dy[T_SENSOR] = (place - y[T_SENSOR]) / p[P_SENSOR_S]
-    place = p[P_CLAMP_METAL] * t + p[P_CLAMP_REFRIGERANT] * mid_o
-    place = place + (1.0 - p[P_CLAMP_METAL] - p[P_CLAMP_REFRIGERANT]) * air
+    metal, fluid = p[P_CLAMP_METAL], p[P_CLAMP_REFRIGERANT]
+    place = bare * (metal * t + fluid * mid_o) + (1.0 - metal - fluid) * air
     dy[T_CLAMP] = (place - y[T_CLAMP]) / p[P_CLAMP_S]
     supply = house + (q_air + y[BACKUP] + blower_w) / (rate + 20.0)
     dy[T_SUPPLY] = (supply - y[T_SUPPLY]) / p[P_SUPPLY_S]

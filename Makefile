@@ -43,9 +43,14 @@ clean: ## take away what was set up and made
 	rm -rf $(VENV) out .pytest_cache .mypy_cache .ruff_cache .hypothesis
 
 $(VENV)/.venv:
-	@if [ ! -x $(RUN) ] && [ -z "$(PYTHON)" ]; then \
-		echo "No Python 3.11 or later was found. Install one, or name it: make $(MAKECMDGOALS) PYTHON=/path/to/python" >&2; \
-		exit 1; \
+	@if [ ! -x $(RUN) ]; then \
+		if [ -z "$(PYTHON)" ]; then \
+			echo "No Python 3.11 or later was found. Install one, or name it:" \
+				"make $(MAKECMDGOALS) PYTHON=/path/to/python" >&2; exit 1; \
+		fi; \
+		"$(PYTHON)" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
+			echo "$(PYTHON) is not a Python of 3.11 or later. Name one:" \
+				"make $(MAKECMDGOALS) PYTHON=/path/to/python" >&2; exit 1; }; \
 	fi
 	@if [ -x $(RUN) ]; then \
 		echo "[1/3] Using $(VENV)"; \
@@ -62,6 +67,7 @@ $(VENV)/.venv:
 $(VENV)/.demo: $(VENV)/.venv pyproject.toml
 	@echo "[2/3] Installing Firstfrost and what it runs on"
 	@$(PIP) --group run --editable .
+	@$(RUN) -m compileall -q src
 	@touch $@
 
 $(VENV)/.test: $(VENV)/.demo pyproject.toml

@@ -68,6 +68,7 @@ def seconds(command: list[str], env: dict[str, str]) -> float:
 
 def main() -> int:
     env = {**os.environ, "PYTHONPATH": sys.path[0]}
+    env.pop("PYTHONDONTWRITEBYTECODE", None)  # both sides find their modules compiled, as once installed
     with tempfile.TemporaryDirectory() as folder:
         path = an_hour(Path(folder))
         unit = str(path.with_name("unit.toml"))

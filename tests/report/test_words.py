@@ -223,5 +223,7 @@ def test_the_stop_limit_is_the_number_on_the_gauge():
         "(a default, common practice without a published source) for R-410A at this site."
     )
     high = replace(level.unit.limits, saturation_ceiling_c=500.0)
-    assert stop_limit(replace(result, unit=sample.unit(limits=high)), US) == ""
+    said = stop_limit(replace(result, unit=sample.unit(limits=high)), US)
+    assert said.startswith("Stop a forced defrost before the high-side gauge reads 610 psig")
+    assert "high-pressure cutout" in said
     assert fields(result).cautions[0] == stop_limit(result, Numbers("us", sample.ATMOSPHERE_PA))

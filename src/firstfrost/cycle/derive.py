@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 
 
 def high_side(trace: Trace) -> str | None:
-    """Name the channel that stands for the high side: discharge, else the liquid line; None without either."""
+    """Name the channel of the high side: discharge, else the liquid line, else None."""
     readings = {
         name: int(np.isfinite(trace.get(name)).sum()) for name in ("discharge_pressure", "liquid_pressure")
     }
@@ -40,7 +40,8 @@ def derive(trace: Trace, refrigerant_name: str) -> Cycle:
     Returns
     -------
     Cycle
-        Arrays (n,), NaN where a reading is missing or outside the property tables; `outside` counts the latter.
+        Arrays (n,), NaN where a reading is missing or outside the property tables; `outside` counts the
+        latter.
     """
     fluid = refrigerant(refrigerant_name)
     channel = high_side(trace)

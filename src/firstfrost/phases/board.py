@@ -1,9 +1,10 @@
 """What the board's own outputs tell of a defrost.
 
-At the start of a defrost the board stops the outdoor fan, calls backup heat and switches the valve coil, and some boards
-hold the compressor off for half a minute; at its end it takes all that back. Two such outputs that change together
-are a start, or an end, by the controls, whatever the circuit then does: a reversing valve that sticks leaves the
-pressures as they were. A unit that simply stops drops its outputs together too, so a stop is told apart.
+At the start of a defrost the board stops the outdoor fan, calls backup heat and switches the valve coil,
+and some boards hold the compressor off for half a minute; at its end it takes all that back. Two such
+outputs that change together are a start, or an end, by the controls, whatever the circuit then does: a
+reversing valve that sticks leaves the pressures as they were. A unit that simply stops drops its outputs
+together too, so a stop is told apart.
 """
 
 from __future__ import annotations
@@ -90,7 +91,11 @@ def windows(
             continue
         kinds = {c.switch for c in cluster}
         prompted = any(a <= at <= b + near for a, b in pins) and events.state_at(fold.SW_CONTACT, at) is False
-        if (len(kinds) < 2 and not prompted) or kinds == {fold.SW_FAN} or _stops(events, stretches, cluster, near):
+        if (
+            (len(kinds) < 2 and not prompted)
+            or kinds == {fold.SW_FAN}
+            or _stops(events, stretches, cluster, near)
+        ):
             continue
         end = _end(board, at, near, step_s)
         free_s = end.time_s if end else float("inf")
@@ -111,11 +116,13 @@ def _in_heating(stretches: list[Stretch], at: float, near: float) -> bool:
     if last.mode == fold.OFF:
         return before is not None and before.mode == fold.HEAT and at - last.start_s <= near
     # The fold may have seen the turn a moment before the outputs' own sample, or have started out on it.
-    return before is None or before.mode == fold.HEAT and at - last.start_s <= near or before.mode == fold.OFF
+    return (
+        before is None or (before.mode == fold.HEAT and at - last.start_s <= near) or before.mode == fold.OFF
+    )
 
 
 def _stops(events: Events, stretches: list[Stretch], cluster: list[Change], near: float) -> bool:
-    """Tell whether the whole unit stopped, and no defrost began: outputs that only go off say nothing else."""
+    """Tell whether the whole unit stopped: outputs that only go off say nothing else."""
     at = cluster[0].time_s
     if any(c.switch == fold.SW_BACKUP for c in cluster):
         return False

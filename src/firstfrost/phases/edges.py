@@ -1,10 +1,12 @@
 """When exactly a defrost began and ended.
 
-The fold is sure of a turn only some seconds after it. The edge itself is the moment at which the controls first
-change normal heating, or first change back (the frost accumulation test of 10 CFR 430 subpart B appendix M1
-defines initiation and termination so; from memory). It is looked for backwards from where the fold was sure:
+The fold is sure of a turn only some seconds after it. The edge itself is the moment at which the controls
+first change normal heating, or first change back (the frost accumulation test of 10 CFR 430 subpart B
+appendix M1 defines initiation and termination so; from memory). It is looked for backwards from where the
+fold was sure:
 
-1. two-state channels that the board itself moves (valve coil, fan, backup heat, a compressor held off) give it to
+1. two-state channels that the board itself moves (valve coil, fan, backup heat, a compressor held off) give
+it to
    the sample, where they agree with each other or with the circuit;
 2. else the saturation pressures break away from their trend: the hinge of two straight lines that fits best;
 3. else coil or vapor line temperature, or supply air, turn: good to a minute or so.
@@ -69,7 +71,9 @@ def hinge(time_s: Floats, y: Floats, way: float) -> tuple[float, float] | None:
     steep = int(np.argmax(climb))
     base = float(np.median(v[max(0, steep - 12) : steep + 1]))
     move = top - base
-    scatter = 1.4826 * float(np.median(np.abs(np.diff(v[: steep + 1])))) / math.sqrt(2.0) if steep >= 4 else 0.0
+    scatter = (
+        1.4826 * float(np.median(np.abs(np.diff(v[: steep + 1])))) / math.sqrt(2.0) if steep >= 4 else 0.0
+    )
     if move <= max(6.0 * scatter, 0.5):
         return None
     after = np.nonzero(v[steep:] >= base + 0.45 * move)[0]
@@ -91,7 +95,7 @@ def hinge(time_s: Floats, y: Floats, way: float) -> tuple[float, float] | None:
 
 
 def averaged(time_s: Floats, y: Floats, size: int) -> tuple[Floats, Floats]:
-    """Means of `size` samples each, from the last one backwards; the times are those of their first samples."""
+    """Means of `size` samples each, from the last one backwards, at the times of their first samples."""
     if size <= 1:
         return time_s, y
     n = len(y) // size * size
@@ -109,7 +113,13 @@ def _window(samples: Floats, start_s: float, end_s: float) -> Floats:
 
 
 def circuit_edge(
-    samples: Floats, found_s: float, *, to_turned: bool, step_s: float, earliest_s: float, back_s: float = LOOK_BACK_S
+    samples: Floats,
+    found_s: float,
+    *,
+    to_turned: bool,
+    step_s: float,
+    earliest_s: float,
+    back_s: float = LOOK_BACK_S,
 ) -> Edge | None:
     """The turn as pressures, or else temperatures, show it, between `earliest_s` and `found_s`."""
     window = _window(samples, max(earliest_s, found_s - back_s), found_s + 2.5 * step_s)
@@ -152,11 +162,11 @@ def board_changes(events: Events, start_s: float, end_s: float, *, to_turned: bo
     for change in events.changes:
         if not start_s <= change.time_s <= end_s:
             continue
-        if (change.switch == fold.SW_FAN and change.on != to_turned) or (
-            change.switch == fold.SW_BACKUP and change.on == to_turned
+        if (
+            (change.switch == fold.SW_FAN and change.on != to_turned)
+            or (change.switch == fold.SW_BACKUP and change.on == to_turned)
+            or change.switch == fold.SW_VALVE
         ):
-            fits.append(change)
-        elif change.switch == fold.SW_VALVE:
             fits.append(change)
     return fits
 
@@ -198,9 +208,12 @@ def refine(
     for change in changes:
         others = [c for c in changes if c.switch != change.switch and abs(c.time_s - change.time_s) <= NEAR_S]
         opening = [c for c in opened if -2 * step_s <= change.time_s - c.time_s <= NEAR_S]
-        if change.switch == fold.SW_VALVE or others or opening:
-            good.append(change)
-        elif anchor is not None and abs(change.time_s - anchor) <= slack:
+        if (
+            change.switch == fold.SW_VALVE
+            or others
+            or opening
+            or (anchor is not None and abs(change.time_s - anchor) <= slack)
+        ):
             good.append(change)
     if good:
         # The latest group that hangs together is the turn that the fold has just seen.

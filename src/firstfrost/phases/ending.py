@@ -1,4 +1,4 @@
-"""What ended a defrost: the sensor, the board's time limit, a pressure trip, or the call for heat taken away."""
+"""What ended a defrost: the sensor, the board's time limit, a pressure trip, or a call taken away."""
 
 from __future__ import annotations
 
@@ -32,22 +32,23 @@ def ended_by(
 ) -> EndedBy:
     """Name the cause of the end of a defrost over [start_s, end_s).
 
-    `stops` tells that the compressor stopped at the end and stayed off for long; `step_s` is the sampling [s].
+    `stops` tells that the compressor stopped at the end and stayed off for long; `step_s` is the sampling
+    [s].
     """
     near = 2 * step_s + 2.0
-    if stops or events.state_at(fold.SW_CONTACT, end_s) is not True:
-        t = trace.time_s
-        inside = (t >= end_s - 10.0 - near) & (t <= end_s + near)
-        pressure = cycle.high_pressure_pa[inside]
-        if np.isfinite(pressure).any():
-            top = float(np.nanmax(pressure))
-            gauge = unit.limits.high_pressure_cutout_pa - unit.site.atmosphere_pa
-            if top >= unit.limits.high_pressure_cutout_pa - PRESSURE_WITHIN * gauge:
-                return "pressure"
+    t = trace.time_s
+    inside = (t >= end_s - 10.0 - near) & (t <= end_s + near)
+    pressure = cycle.high_pressure_pa[inside]
+    if np.isfinite(pressure).any():
+        top = float(np.nanmax(pressure))
+        gauge = unit.limits.high_pressure_cutout_pa - unit.site.atmosphere_pa
+        if top >= unit.limits.high_pressure_cutout_pa - PRESSURE_WITHIN * gauge:
+            return "pressure"
     if _call_taken(marks, events, end_s, near + 8.0):
         return "call"
+    after = 0.6 * step_s if stops else near
     opened = any(
-        end_s - SENSOR_BEFORE_S - near <= change.time_s <= end_s + near
+        end_s - SENSOR_BEFORE_S - near <= change.time_s <= end_s + after
         for change in events.of(fold.SW_CONTACT, on=True)
     )
     if opened:
@@ -60,7 +61,12 @@ def ended_by(
     by_default = unit.is_default("board.longest_defrost")
     if open_at_end is False and (by_default or not start_known or lasted >= 0.93 * longest - near):
         return "time"
-    if open_at_end is None and start_known and not by_default and abs(lasted - longest) <= 0.03 * longest + near:
+    if (
+        open_at_end is None
+        and start_known
+        and not by_default
+        and abs(lasted - longest) <= 0.03 * longest + near
+    ):
         return "time"
     return "unknown"
 

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from firstfrost.cycle.channels import Cycle
 from firstfrost.equipment.unit import Unit
 from firstfrost.instruments.accuracy import Accuracy
+from firstfrost.instruments.budget import Value, measured
 from firstfrost.phases import assemble
 from firstfrost.phases.ending import ended_by
 from firstfrost.phases.events import Events, Stretch, find
-from firstfrost.phases.peak import highest
+from firstfrost.phases.peak import Peak, highest
 from firstfrost.phases.phase import Defrost, Phase
 from firstfrost.phases.samples import on_purpose_spans, rows
 from firstfrost.refrigerants import refrigerant
@@ -43,7 +44,8 @@ def find_phases(
 ) -> Found:
     """Find the phases and defrosts of a trace.
 
-    `events` may bring what the live fold has found already in the same samples; without it the fold runs here.
+    `events` may bring what the live fold has found already in the same samples; without it the fold runs
+    here.
     """
     samples = rows(trace, cycle, marks)
     if events is None:
@@ -51,19 +53,22 @@ def find_phases(
     purpose = on_purpose_spans(marks)
     step_s = trace.sampling_s if len(trace) > 1 else 1.0
     stretches = assemble.clean(events)
+    assemble.hidden_in_rests(samples, events, stretches)
+    assemble.rests_from_their_start(samples, events, stretches)
     turned = assemble.defrosts(trace, samples, events, stretches, marks, purpose)
     defrosts = [_defrost(one, trace, cycle, unit, marks, events, step_s) for one in turned]
     # After a trip, or with the call gone, pressures that are slow to come together are no stuck valve.
     turned = [
         replace(one, returned=None, stops=True)
-        if one.returned is False and defrost.ended_by in ("pressure", "call")
+        if (one.returned is False and defrost.ended_by in ("pressure", "call"))
+        or (defrost.ended_by == "pressure" and one.back_s - defrost.end_s < 30.0)
         else one
         for one, defrost in zip(turned, defrosts, strict=True)
     ]
     phases = assemble.phases(trace, samples, events, stretches, turned, purpose)
     return Found(
-        phases=tuple(phases),
-        defrosts=tuple(defrosts),
+        phases=tuple(replace(p, decided_by=real(p.decided_by, trace, cycle)) for p in phases),
+        defrosts=tuple(replace(d, decided_by=real(d.decided_by, trace, cycle)) for d in defrosts),
         turned=tuple(turned),
         events=events,
         stretches=tuple(stretches),
@@ -72,22 +77,37 @@ def find_phases(
     )
 
 
-def peak_uncertainty_k(unit: Unit, channel: str, pressure_pa: float, scatter: float, step: float) -> float:
-    """Standard uncertainty of a peak saturation [K].
+def real(names: tuple[str, ...], trace: Trace, cycle: Cycle) -> tuple[str, ...]:
+    """The channels of the record behind the names that the fold uses, without those it does not hold."""
+    known = [cycle.high_channel if name == "high_pressure" else name for name in names]
+    return tuple(dict.fromkeys(name for name in known if name is not None and name in trace))
 
-    u^2 = (dT/dp u_p)^2 + u_property^2 + scatter^2 / 5 + step^2 / 3, with u_p from the accuracy statement of the
-    instrument (JCGM 100:2008, 5.1.2), the scatter of single readings about the fitted curve, and the distance that the
-    value can have moved within half a sample (rectangular).
+
+def peak_value(unit: Unit, channel: str, peak: Peak) -> Value:
+    """A peak saturation with its uncertainty by source [degC, K].
+
+    The gauge, through dT/dp at the peak; the property itself; the scatter of single readings about the fitted
+    curve (of about five readings); and how far the value can have moved in the step in which the peak
+    lies (rectangular). Combined as JCGM 100:2008, 5.1.2.
     """
     fluid = refrigerant(unit.refrigerant)
+    pressure_pa = fluid.dew_pressure_pa(peak.value)
     accuracy: Accuracy = unit.instruments[channel]
-    u_p = float(accuracy.u(pressure_pa))
-    slope = fluid.dew_slope_k_per_pa(pressure_pa)
-    return math.sqrt((slope * u_p) ** 2 + fluid.saturation_u_k**2 + scatter**2 / 5.0 + step**2 / 3.0)
+    gauge = measured(pressure_pa, accuracy, unit.shared.get(channel, channel))
+    value = gauge.through(peak.value, fluid.dew_slope_k_per_pa(pressure_pa))
+    value = value.with_source(f"saturation of {fluid.name}", fluid.saturation_u_k)
+    value = value.with_source("scatter of readings", peak.scatter / math.sqrt(5.0))
+    return value.with_source("time between readings", peak.step / math.sqrt(3.0))
 
 
 def _defrost(
-    one: assemble.Turned, trace: Trace, cycle: Cycle, unit: Unit, marks: Marks | None, events: Events, step_s: float
+    one: assemble.Turned,
+    trace: Trace,
+    cycle: Cycle,
+    unit: Unit,
+    marks: Marks | None,
+    events: Events,
+    step_s: float,
 ) -> Defrost:
     cause = (
         "unknown"
@@ -117,9 +137,12 @@ def _defrost(
             ends=one.cut not in ("end", "both"),
         )
         if got is not None:
+            fluid = refrigerant(unit.refrigerant)
+            # A fit next to the end of the property tables may reach a little beyond it.
+            got = replace(got, value=min(max(got.value, fluid.lowest_temp_c), fluid.highest_temp_c))
             peak, when = got.value, got.time_s
-            pressure = refrigerant(unit.refrigerant).dew_pressure_pa(peak)
-            u_k = 2.0 * peak_uncertainty_k(unit, channel, pressure, got.scatter, got.step)
+            pressure = fluid.dew_pressure_pa(peak)
+            u_k = peak_value(unit, channel, got).expanded
     return Defrost(
         start_s=one.start.time_s,
         end_s=one.end.time_s,
@@ -130,7 +153,7 @@ def _defrost(
         end_half_width_s=one.end.half_width_s,
         sure=one.sure,
         decided_by=one.decided_by or (*one.start.channels, *one.end.channels),
-        ended_by=cause,  # type: ignore[arg-type]
+        ended_by=cause,
         peak_saturation_c=peak,
         peak_saturation_u_k=u_k,
         peak_pressure_pa=pressure,

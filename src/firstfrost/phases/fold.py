@@ -5,13 +5,18 @@ The same function serves the live feed and the batch path, and, compiled, a grea
 arithmetic on it.
 
 What it decides. A heat pump that runs carries heat one way or the other. While it heats, the outdoor coil
-evaporates: it is the coldest point of the circuit (suction saturation <= coil < outdoor air), the vapor line is hot
-and condensing saturation lies above the return air. When the reversing valve is shifted the outdoor coil
-condenses: it warms past the outdoor air, or lies below suction saturation right after the shift; the vapor line is
-cold, and condensing saturation falls to the temperature of the cold coil, below the return air, which no
-heating machine can do. Each of these is a sign with a weight (log-likelihood ratio, in nats, common practice
-and plain thermodynamics rather than a fit); their sum `S`, smoothed over `SMOOTH_S`, is the log-odds `L` that the
-circuit is turned. |L| beyond `DECIDE` changes the mode, with what lies between keeping the mode it had.
+evaporates: it is the coldest point of the circuit (suction saturation <= coil < outdoor air), the vapor
+line is hot and condensing saturation lies above the return air. When the reversing valve is shifted the
+outdoor coil condenses: it warms past the outdoor air, or lies below suction saturation right after the
+shift; the vapor line is cold, and condensing saturation falls to the temperature of the cold coil, below
+the return air, which no heating machine can do. Each of these is a sign with a weight (a log-likelihood
+ratio in nats, from plain thermodynamics and common practice rather than a fit); their sum `S`, smoothed
+over `SMOOTH_S`, is the log-odds `L` that the circuit is turned. |L| beyond `DECIDE` changes the mode; what
+lies between keeps the mode it had.
+
+Where nothing tells that the compressor runs, a stop and a turn look alike at first: the pressures come
+together in both. After a turn they part again, after a stop they do not; so there the signs of a turn wait
+until the lift has grown again.
 
 Electric power and supply air alone have a slower sign: power leaves its plateau while the supply air
 sinks towards the room.
@@ -111,8 +116,16 @@ S_HAS: Final = 19  # 2 once the compressor's current was read, 1 once power was
 S_VALVE_HEAT: Final = 20  # the valve coil's state in heating, -1 not known
 S_LIFT_TOP: Final = 21  # highest lift of this mode
 S_FELL: Final = 22  # 1 once the lift has fallen well below it
-S_ABS: Final = 23  # the greatest |L| of the mode [nat]
-S_VOTES: Final = 24
+S_BACK_T: Final = 23  # since when the signs speak against the mode without the pressures' consent
+S_UNSTEADY: Final = 24  # how far power strays from its plateau, as a share
+S_RATE: Final = 25  # coil [K/s], smoothed
+S_COIL: Final = 26  # the coil before
+S_COIL_T: Final = 27
+S_AIR_RATE: Final = 28  # supply air [K/s], smoothed
+S_SUPPLY: Final = 29
+S_COOLED_T: Final = 30  # when the coil last cooled fast
+S_ABS: Final = 31  # the greatest |L| of the mode [nat]
+S_VOTES: Final = 32
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -129,6 +142,7 @@ DECIDE: Final = 1.2
 START_S: Final = 150.0
 SOON_S: Final = 45.0
 HEAT_S: Final = 40.0
+AGAINST_S: Final = 40.0
 REST_POWER_S: Final = 90.0
 REST_LIFT_S: Final = 90.0
 ROOM_C: Final = 21.0
@@ -150,6 +164,11 @@ def fresh() -> list[float]:
     state[S_SUPPLY_LOW] = NAN
     state[S_LIFT_LOW] = NAN
     state[S_VALVE_HEAT] = -1.0
+    state[S_BACK_T] = NAN
+    state[S_COIL] = NAN
+    state[S_COOLED_T] = NAN
+    state[S_COIL_T] = NAN
+    state[S_SUPPLY] = NAN
     for k in range(SWITCHES):
         state[S_SWITCH + 5 * k] = -1.0
         state[S_SWITCH + 5 * k + 2] = -1.0
@@ -224,6 +243,7 @@ def enter(s: Any, mode: int, t: float) -> None:
     s[S_ABS] = 0.0
     s[S_LIFT_TOP] = 0.0
     s[S_FELL] = 0.0
+    s[S_BACK_T] = NAN
     for k in range(SIGNS):
         s[S_VOTES + k] = 0.0
 
@@ -268,7 +288,7 @@ def resting(s: Any, x: Any, t: float) -> float:
 
 
 def at_work(s: Any, x: Any) -> bool:
-    """Whether the board's outputs or the coil say that the compressor runs although the pressures lie together.
+    """Whether outputs or coil say that the compressor runs although the pressures lie together.
 
     Backup heat on with the fan off, or the valve coil energised as it is not in heating, or a coil well above
     outdoor air: a defrost with little lift while the frost melts.
@@ -277,6 +297,8 @@ def at_work(s: Any, x: Any) -> bool:
         return True
     if s[S_SWITCH + 5 * SW_VALVE] == 1.0 and s[S_VALVE_HEAT] == 0.0:
         return True
+    if s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0:
+        return False  # a warm coil after a stop: the pressures had parted and have come together
     return bool(x[COIL] - x[OUT] > 3.0)
 
 
@@ -316,7 +338,12 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         top = regrown(s, x[HIGH] - x[LOW], dt)
 
     if x[VAPOR] == x[VAPOR]:
-        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, -1.0, top)
+        warm = room + 4.0
+        if x[OUT] + 6.0 > warm:
+            warm = x[OUT] + 6.0  # a line at rest has the temperature of the air around it
+        v = 3.0 * clip((room + 4.0 - x[VAPOR]) / 6.0, 0.0, top) - 3.0 * clip(
+            (x[VAPOR] - warm) / 6.0, 0.0, 1.0
+        )
         s[S_VOTES + SIGN_VAPOR] += v * dt
         total += v
         strong = 1.0
@@ -325,18 +352,17 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
     least = -1.0  # no machine heats with its high side at or below the room: nothing then speaks for heating
     if x[HIGH] == x[HIGH]:
         least = -clip((x[HIGH] - room - 2.0) / 4.0, 0.0, 1.0)
-    if lift == lift:
-        if lift > 6.0 and x[COIL] == x[COIL]:
-            between = (x[COIL] - x[LOW]) / lift
-            if between >= -0.15:
-                v = 2.5 * clip((between - 0.28) / 0.09, least, top)
-            elif x[HIGH] < room + 8.0:
-                v = 2.0 * clip((-between * lift - 2.5) / 1.0, 0.0, top)
-            else:
-                v = 0.0
-            s[S_VOTES + SIGN_BETWEEN] += v * dt
-            total += v
-            strong = 1.0
+    if lift > 6.0 and x[COIL] == x[COIL]:
+        between = (x[COIL] - x[LOW]) / lift
+        if between >= -0.15:
+            v = 2.5 * clip((between - 0.28) / 0.09, least, top)
+        elif x[HIGH] < room + 8.0:
+            v = 2.0 * clip((-between * lift - 2.5) / 1.0, 0.0, top)
+        else:
+            v = 0.0
+        s[S_VOTES + SIGN_BETWEEN] += v * dt
+        total += v
+        strong = 1.0
     if x[HIGH] == x[HIGH]:
         v = 3.0 * clip((room - 1.0 - x[HIGH]) / 4.0, 0.0, top)
         s[S_VOTES + SIGN_HIGH] += v * dt
@@ -348,6 +374,13 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
             v = 2.5 * clip((split - 0.7) / 1.3, 0.0, top) + 2.0 * clip((split - 2.0) / 3.0, 0.0, 1.0)
         else:
             v = 1.5 * least * clip((-split - 0.3) / 1.0, 0.0, 1.0)
+            if x[HIGH] != x[HIGH] and x[VAPOR] != x[VAPOR] and x[SUPPLY] < room + 2.0:
+                v = 0.0  # a unit that heats blows warm
+        if x[HIGH] != x[HIGH] and x[VAPOR] != x[VAPOR]:
+            # Temperatures alone: a coil that rises fast while the supply air does not is being heated.
+            rate = rates(s, x, t)
+            if s[S_AIR_RATE] < 0.005:
+                v += 3.5 * clip((rate - 0.05) / 0.05, 0.0, 1.0)
         s[S_VOTES + SIGN_COIL] += v * dt
         total += v
         strong = 1.0
@@ -365,11 +398,10 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         s[S_VOTES + SIGN_AIR] += v * dt
         total += v
 
-    if x[FAN] == x[FAN] and s[S_SWITCH + 5 * SW_FAN] == 0.0 and s[S_SWITCH + 5 * SW_FAN + 4] > 0.15:
-        if x[ON_PURPOSE] != 1.0:
-            v = top
-            s[S_VOTES + SIGN_FAN] += v * dt
-            total += v
+    still = s[S_SWITCH + 5 * SW_FAN] == 0.0 and s[S_SWITCH + 5 * SW_FAN + 4] > 0.15
+    if still and x[FAN] == x[FAN] and x[ON_PURPOSE] != 1.0:
+        s[S_VOTES + SIGN_FAN] += top * dt
+        total += top
 
     if strong > 0.0:
         s[S_STRONG] = 1.0
@@ -381,15 +413,32 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
     return total
 
 
+def rates(s: Any, x: Any, t: float) -> float:
+    """How fast the coil warms [K/s], over about 15 s; that of the supply air is kept beside it."""
+    if s[S_COIL] == s[S_COIL] and t > s[S_COIL_T]:
+        step_s = t - s[S_COIL_T]
+        a = step_s / (step_s + 15.0)
+        s[S_RATE] += a * ((x[COIL] - s[S_COIL]) / step_s - s[S_RATE])
+        if x[SUPPLY] == x[SUPPLY]:
+            if s[S_SUPPLY] == s[S_SUPPLY]:
+                s[S_AIR_RATE] += a * ((x[SUPPLY] - s[S_SUPPLY]) / step_s - s[S_AIR_RATE])
+            s[S_SUPPLY] = x[SUPPLY]
+        if s[S_RATE] < -0.03:
+            s[S_COOLED_T] = t
+    s[S_COIL] = x[COIL]
+    s[S_COIL_T] = t
+    return float(s[S_RATE])
+
+
 def regrown(s: Any, lift: float, dt: float) -> float:
     """Whether the saturations have come together and parted again: 1, else 0.
 
-    Needed where nothing tells that the compressor runs. After a stop they come together and stay; after a turn of the
-    circuit they part again.
+    Needed where nothing tells that the compressor runs. After a stop they come together and stay; after a
+    turn of the circuit they part again.
     """
-    if lift != lift:
-        return 1.0
     low = s[S_LIFT_LOW]
+    if lift != lift:
+        return 1.0 if low != low or s[S_MODE] == TURNED else 0.0
     if low != low or lift < low:
         s[S_LIFT_LOW] = lift
         return 0.0
@@ -400,22 +449,28 @@ def regrown(s: Any, lift: float, dt: float) -> float:
 def dip(s: Any, x: Any, t: float, dt: float) -> float:
     """The sign of power and supply air alone [nat].
 
-    Power leaves its plateau by 30 % or more and the supply air then sinks at least 12 K and below
-    29 degC: a defrost. Supply air that turns up again by a tenth of its fall ends it.
+    Power leaves a steady plateau: down by a quarter or more (the compressor works against little lift) but
+    not to rest, or up by half (backup heat on the same meter), while the supply air sinks, or at least does
+    not rise as backup heat in heating would make it. A supply that sinks 12 K and below 29 degC counts the
+    more. Power back on its plateau, or a supply that has turned up by a twelfth of its fall, ends it.
     """
     power = x[POWER]
     supply = x[SUPPLY]
     if s[S_P0] != s[S_P0]:
         s[S_P0] = power
         s[S_T0] = supply
+        s[S_UNSTEADY] = 0.2
         return 0.0
-    off = power < 0.70 * s[S_P0] or power > 1.45 * s[S_P0]
+    ratio = power / s[S_P0] if s[S_P0] > 1.0 else 1.0
+    off = ratio < 0.75 or ratio > 1.45
     if s[S_DIP_T] != s[S_DIP_T]:
-        if off:
+        if off and s[S_UNSTEADY] < 0.06:
             s[S_DIP_T] = t
             s[S_SUPPLY_LOW] = supply
             return 0.0
-        a = dt / (dt + 120.0)
+        away = ratio - 1.0 if ratio > 1.0 else 1.0 - ratio
+        a = dt / (dt + (60.0 if s[S_UNSTEADY] > 0.06 else 120.0))
+        s[S_UNSTEADY] += a * ((away if away < 0.5 else 0.5) - s[S_UNSTEADY])
         s[S_P0] += a * (power - s[S_P0])
         if supply > s[S_T0]:
             s[S_T0] = supply
@@ -426,21 +481,25 @@ def dip(s: Any, x: Any, t: float, dt: float) -> float:
         s[S_SUPPLY_LOW] = supply
     fall = s[S_T0] - s[S_SUPPLY_LOW]
     risen = supply - s[S_SUPPLY_LOW]
-    if s[S_MODE] == TURNED and risen > 0.08 * fall and risen > 1.2:
+    deep = fall > 12.0 and s[S_SUPPLY_LOW] < 29.0
+    if s[S_MODE] == TURNED and ((deep and risen > 0.08 * fall and risen > 1.2) or not off):
         s[S_DIP_T] = NAN
         s[S_P0] = NAN
         return -8.0
-    if not off and s[S_MODE] != TURNED:
+    if not off:
         s[S_DIP_T] = NAN
         return 0.0
     if t - s[S_DIP_T] > 1500.0:
         s[S_DIP_T] = NAN
-        s[S_P0] = power
-        s[S_T0] = supply
-        return -2.0
-    if fall > 12.0 and s[S_SUPPLY_LOW] < 29.0:
+        s[S_P0] = NAN
+        return -8.0
+    if deep:
         return 4.0
-    return 0.0
+    if t - s[S_DIP_T] >= 45.0 and (
+        (ratio > 1.45 and supply < s[S_T0] + 1.5) or (0.12 < ratio < 0.75 and supply < s[S_T0] - 1.5)
+    ):
+        return 2.5
+    return 2.5 if s[S_MODE] == TURNED else 0.0
 
 
 def step(s: Any, x: Any) -> int:
@@ -466,8 +525,9 @@ def step(s: Any, x: Any) -> int:
         typical = s[S_DT]
         if typical != typical:
             s[S_DT] = dt
-        elif dt > 8.0 * typical and dt > 15.0:
+        elif dt > 3.6 * typical and dt > 12.0:
             events |= E_GAP
+            s[S_FELL] = 1.0
             s[S_L] *= 0.2
             s[S_DIP_T] = NAN
             s[S_LOW_T] = NAN
@@ -557,18 +617,36 @@ def step(s: Any, x: Any) -> int:
         s[S_ABS] = -odds
     lift = x[HIGH] - x[LOW]
     if lift == lift:
-        if lift > s[S_LIFT_TOP]:
+        if lift > s[S_LIFT_TOP] and (odds > DECIDE or mode != TURNED):
             s[S_LIFT_TOP] = lift
         elif lift < 0.7 * s[S_LIFT_TOP]:
             s[S_FELL] = 1.0
     if odds < -DECIDE and mode != HEAT:
+        if (
+            mode == TURNED
+            and lift != lift
+            and x[VAPOR] != x[VAPOR]
+            and s[S_COIL] == s[S_COIL]
+            and not t - s[S_COOLED_T] < 150.0
+        ):
+            # A coil that is not being cooled again is still held to be heated, for a while.
+            if s[S_BACK_T] != s[S_BACK_T]:
+                s[S_BACK_T] = t
+            if t - s[S_BACK_T] < 225.0:
+                return events
         if mode == TURNED and s[S_LIFT_TOP] > 10.0 and s[S_FELL] == 0.0 and not x[VAPOR] > ROOM_C + 12.0:
-            return events  # the pressures have not come together since: the circuit cannot have turned back
+            # The pressures have not come together since: the circuit can hardly have turned back.
+            if s[S_BACK_T] != s[S_BACK_T]:
+                s[S_BACK_T] = t
+            if t - s[S_BACK_T] < AGAINST_S:
+                return events
         if mode == UNKNOWN and s[S_REST] == s[S_REST] and t - s[S_RUN_T] < HEAT_S:
             return events
         enter(s, HEAT, s[S_MODE_T] if mode == UNKNOWN else t)
         events |= E_MODE
-    elif odds > DECIDE and mode != TURNED:
+    elif odds > DECIDE and mode == TURNED:
+        s[S_BACK_T] = NAN
+    elif odds > DECIDE:
         if mode == UNKNOWN:
             run = t - s[S_RUN_T]
             wait = START_S

@@ -1,10 +1,11 @@
 """The highest condensing saturation that a defrost makes, freed of the scatter of single readings.
 
-Right after the turn the high side still has the pressure of heating and falls away: that is not the defrost's doing, so the peak
-is looked for from the lowest point on. It climbs to the end and breaks off there. The greatest single reading is
-biased upwards by noise and, at slow sampling, downwards by the last step before the break. So a straight
-line or a parabola is fitted to the last readings before the break and carried to the middle of the step in which
-the break lies; elsewhere the same fit is taken about the highest reading.
+Right after the turn the high side still has the pressure of heating and falls away: that is not the
+defrost's doing, so the peak is looked for from the lowest point on. It climbs to the end and breaks off
+there. The greatest single reading is biased upwards by noise and, at slow sampling, downwards by the last
+step before the break. So a straight line or a parabola is fitted to the last readings before the break and
+carried to the middle of the step in which the break lies; elsewhere the same fit is taken about the highest
+reading.
 """
 
 from __future__ import annotations
@@ -87,7 +88,9 @@ def carried(t: Floats, v: Floats, break_s: float, step_s: float, scatter: float)
     line = np.polynomial.polynomial.polyfit(x, vv, 1 if n < 7 else 2)
     curve = np.polynomial.polynomial.polyval(x, line)
     if float(np.std(vv - curve)) > 3.0 * scatter + 0.15:
-        return Peak(value=float(vv[-1]), time_s=float(tt[-1]), scatter=scatter, step=abs(float(vv[-1] - vv[-2])) / 2)
+        return Peak(
+            value=float(vv[-1]), time_s=float(tt[-1]), scatter=scatter, step=abs(float(vv[-1] - vv[-2])) / 2
+        )
     slope = float(line[1])
     limit = float(vv.max()) + abs(slope) * step_s + scatter
     return Peak(value=min(float(line[0]), limit), time_s=at, scatter=scatter, step=abs(slope) * step_s / 2)

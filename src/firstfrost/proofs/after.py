@@ -12,7 +12,7 @@ from firstfrost.phases.assemble import Turned
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context, pick
-from firstfrost.proofs.during import _level, pairs
+from firstfrost.proofs.during import DIRECT, pairs, running_level
 from firstfrost.proofs.finding import Evidence, Limit, Measured, Standing
 from firstfrost.proofs.occasion import evidence
 
@@ -36,7 +36,7 @@ def valve_returns(context: Context, contact: Contact) -> list[Evidence]:
             continue
         place = (defrost.end_s - 30.0, turned.back_s + 60.0)
         channels = defrost.decided_by
-        direct = {"vapor_line_temp", "outdoor_coil_temp", "high_pressure", "suction_pressure"} & set(channels)
+        direct = DIRECT & set(channels)
         if turned.returned is False:
             what = "After the defrost the circuit stayed turned over: the valve did not go back."
             out.append(evidence("failed", defrost.end_s, context.last_s, channels, what))
@@ -61,13 +61,15 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
     if not context.trace.has("fan_current"):
         return out
     channels = ("fan_current",)
-    on_above = max(0.12, 0.4 * _level(context, "fan_current"))
+    on_above = max(0.12, 0.4 * running_level(context, "fan_current"))
     for defrost, turned in pairs(context):
         if defrost.cut in ("end", "both"):
             continue
         end = defrost.end_s
         if turned.stops:
-            out.append(evidence("unseen", end, end + 60, channels, "The unit stopped at the end of the defrost."))
+            out.append(
+                evidence("unseen", end, end + 60, channels, "The unit stopped at the end of the defrost.")
+            )
             continue
         back = turned.back_s if turned.returned else end
         until = max(end, min(back, end + 120.0)) + FAN_WITHIN_S + 2 * context.step_s
@@ -86,6 +88,12 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
         elif lead_at_end:
             what = "The fan's lead was off: that the board would start the fan cannot be seen."
             out.append(evidence("bypassed", end, until, channels, what))
+        elif len(on) and not context.marks_known and not _moved(context, defrost):
+            what = (
+                "The outdoor fan ran after the defrost, but stood still before it; no marks tell whether "
+                "its lead was off."
+            )
+            out.append(evidence("doubtful", end, until, channels, what))
         elif len(on):
             delay = max(0.0, float(on[0]) - end)
             measured = Measured(value=delay, unit="s", expanded=2 * context.step_s + defrost.end_half_width_s)
@@ -103,14 +111,34 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
         else:
             earlier = context.events.state_at(fold.SW_FAN, defrost.start_s - 3 * context.step_s - 3.0)
             if not context.marks_known and earlier is not True:
-                what = "The fan stood still before and after the defrost; no marks tell whether its lead was off."
+                what = (
+                    "The fan stood still before and after the defrost; no marks tell whether its lead "
+                    "was off."
+                )
                 out.append(evidence("doubtful", end, until, channels, what))
             else:
                 what = "The outdoor fan did not come back after the defrost."
                 amps_u = context.u("fan_current", 0.0)
-                measured = Measured(value=float(np.mean(amps)) if len(amps) else 0.0, unit="A", expanded=2 * amps_u)
+                measured = Measured(
+                    value=float(np.mean(amps)) if len(amps) else 0.0, unit="A", expanded=2 * amps_u
+                )
                 out.append(evidence("failed", end, until, channels, what, measured=measured))
     return out
+
+
+def _by_hand(context: Context, defrost: Defrost) -> bool:
+    """Tell whether, for want of marks, a person may have had the outdoor fan off as the defrost ended."""
+    return not context.marks_known and context.trace.has("fan_current") and not _moved(context, defrost)
+
+
+def _moved(context: Context, defrost: Defrost) -> bool:
+    """Tell whether the fan ran up to the defrost's start."""
+    early = defrost.start_s - 3 * context.step_s - 3.0
+    if defrost.cut in ("start", "both"):
+        return True
+    if any(early < c.time_s <= defrost.start_s + 10.0 for c in context.events.of(fold.SW_FAN, on=False)):
+        return True
+    return context.events.state_at(fold.SW_FAN, early) is True
 
 
 def _measures(context: Context) -> list[tuple[str, tuple[str, ...], bool]]:
@@ -173,7 +201,11 @@ def heating_resumes(context: Context, contact: Contact) -> list[Evidence]:
 
 
 def _resume(
-    context: Context, k: int, defrost: Defrost, turned: Turned, measures: list[tuple[str, tuple[str, ...], bool]]
+    context: Context,
+    k: int,
+    defrost: Defrost,
+    turned: Turned,
+    measures: list[tuple[str, tuple[str, ...], bool]],
 ) -> Evidence:
     end = defrost.end_s
     until = end + RESUME_S
@@ -185,7 +217,10 @@ def _resume(
         until = min(until, later[0].start_s)
     full = until >= end + RESUME_S - context.step_s and context.last_s >= end + RESUME_S - 2 * context.step_s
     limit = Limit(
-        low=RESUME_SHARE, high=None, unit="1", source="this record before the defrost; within ten minutes (appendix M1, from memory)"
+        low=RESUME_SHARE,
+        high=None,
+        unit="1",
+        source="this record before the defrost; within ten minutes (appendix M1, from memory)",
     )
     window = _before(context, defrost)
     if window is None:
@@ -226,6 +261,9 @@ def _resume(
             limit_s = Limit(low=limit.low, high=None, unit="1", source=limit.source)
             late = share[ts >= ts[-1] - 60.0]
             standing: Standing = "doubtful" if _gone(context, defrost) and took > RESUME_S / 2 else "shown"
+            if _by_hand(context, defrost) and standing == "shown":
+                standing = "doubtful"
+                what = "Heating came back, but a person's hand on the outdoor fan had a part in it."
             if not moving:
                 standing = "doubtful"
                 what = "Heating came back, but with the outdoor fan standing still it cannot last."
@@ -238,7 +276,9 @@ def _resume(
         purpose = any(a < until and b > end for a, b in context.found.purpose)
         if not full:
             what = "The record, or the run, ends before heating had time to come back."
-            got = evidence("unseen", end, min(until, context.last_s), channels, what, measured=measured, limit=limit)
+            got = evidence(
+                "unseen", end, min(until, context.last_s), channels, what, measured=measured, limit=limit
+            )
         elif purpose:
             what = "The outdoor air was stopped on purpose after the defrost, so heating could not come back."
             got = evidence("unseen", end, until, channels, what, measured=measured, limit=limit)

@@ -1,9 +1,9 @@
 """The melting plateau, and what follows it.
 
-Ice melts at 0 degC, so a frosted coil that is heated stays near 0 degC while its frost melts, and climbs once it is gone.
-Without frost it climbs straight through. The stay is measured as the longest time in any band of `BAND_K`
-between -3 and +4 degC (a probe on the pipe reads a little off the ice) and held against the time that the
-same band takes at the pace of the climb that follows.
+Ice melts at 0 degC, so a frosted coil that is heated stays near 0 degC while its frost melts, and climbs
+once it is gone. Without frost it climbs straight through. The stay is measured as the longest time in any
+band of `BAND_K` between -3 and +4 degC (a probe on the pipe reads a little off the ice) and held against
+the time that the same band takes at the pace of the climb that follows.
 """
 
 from __future__ import annotations
@@ -25,8 +25,10 @@ HIGHEST_C: Final = 4.0
 STAY_S: Final = 25.0
 RATIO_SURE: Final = 3.0
 RATIO_MAYBE: Final = 2.0
-CLEAR_C: Final = 4.0
-"""A coil above this at the end has left the ice behind, wherever on it the probe sits; common practice, no source."""
+CLEAR_C: Final = 8.0
+"""A coil above this has left the ice behind, wherever the probe sits; common practice, no source."""
+LEFT_C: Final = 2.0
+"""A coil below this at the end is still at the melting point; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +54,9 @@ def melt(context: Context, start_s: float, end_s: float) -> Melt | None:
     if len(v) < 4 or t[-1] - t[0] < 0.5 * (end_s - start_s):
         return None
     width = max(1, min(len(v) // 8, round(5.0 / max(context.step_s, 0.1))))
-    smooth = np.convolve(np.pad(v, (width // 2, width - 1 - width // 2), mode="edge"), np.ones(width) / width, "valid")
+    smooth = np.convolve(
+        np.pad(v, (width // 2, width - 1 - width // 2), mode="edge"), np.ones(width) / width, "valid"
+    )
     top = float(smooth.max())
     best, at = 0.0, LOWEST_C
     steps = np.diff(t, append=t[-1])
@@ -73,6 +77,8 @@ def melt(context: Context, start_s: float, end_s: float) -> Melt | None:
     frost: bool | None
     if top < LOWEST_C:
         frost = None
+    elif float(smooth[0]) > 0.5:
+        frost = False  # the coil was above freezing when the defrost began
     elif best >= STAY_S and ratio >= RATIO_SURE:
         frost = True
     elif ratio < RATIO_MAYBE or best < 0.5 * STAY_S:

@@ -1,21 +1,22 @@
 """The coil sensor's contact: when it switched, and whether it did so by itself.
 
-The contact follows the sensor's own body, which lags behind the coil. As a first-order body of time constant tau
+The contact follows the sensor's own body, which lags behind the coil. As a first-order body of time
+constant tau
 
     tau dT_sensor/dt = T_coil - T_sensor
 
 (a lumped thermal mass), so that a contact closes with the coil a little colder, and opens with it a good deal
-warmer, than the sensor is. tau is not known: up to `LAG_S` is granted when a switching is called good, up to `LAG_MOST_S`
-before one is called bad. Both are common practice, no source.
+warmer, than the sensor is. tau is not known: up to `LAG_S` is granted when a switching is called good, up
+to `LAG_MOST_S` before one is called bad. Both are common practice, no source.
 
-A jumper shows itself: volts vanish while the coil is warm. A contact that closes by itself does so in a coil that
-is falling, at a low that it has not had before.
+A jumper shows itself: volts vanish while the coil is warm. A contact that closes by itself does so in a
+coil that is falling, at a low that it has not had before.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -92,7 +93,11 @@ def lagged(time_s: Floats, coil_c: Floats, at_s: float, tau_s: float) -> float:
     Parameters
     ----------
     time_s, coil_c : (n,)
-        The coil; NaN left out. The body is taken to have been at the coil's temperature five time constants before.
+        The coil; NaN left out. [s], [degC]
+    at_s : float
+        When. [s]
+    tau_s : float
+        The time constant; the body is taken to have been at the coil's temperature five of them before. [s]
     """
     t, v = pick(time_s, coil_c, at_s - max(5.0 * tau_s, 20.0), at_s)
     if len(v) == 0:
@@ -146,8 +151,6 @@ def examine(context: Context) -> Contact:
 
 
 def _as_person(one: Switching) -> Switching:
-    from dataclasses import replace
-
     return replace(one, kind="person")
 
 
@@ -158,6 +161,11 @@ def _temperatures(context: Context, time_s: float) -> dict[float, float]:
     if now == now:
         for tau in (5.0, 10.0, 15.0, 20.0, 25.0, LAG_S, 40.0, 50.0, LAG_MOST_S):
             out[tau] = lagged(context.trace.time_s, coil, time_s, tau)
+        # The contact moved somewhere between two samples.
+        _, v = pick(context.trace.time_s, coil, time_s - 1.6 * context.step_s, time_s - 0.4 * context.step_s)
+        if len(v):
+            out[-1.0] = float(v[-1])
+            out[-2.0] = 0.5 * (float(v[-1]) + now)
     return out
 
 
@@ -198,7 +206,7 @@ def _by_mark(context: Context, time_s: float, *, closes: bool) -> bool:
 
 
 def fresh_low(context: Context, time_s: float, coil: float) -> bool:
-    """Tell whether the coil is falling at `time_s` to a low that it has not had since the contact last opened."""
+    """Tell whether the coil is falling to a low that it has not had since the contact last opened."""
     opened = [c.time_s for c in context.events.of(fold.SW_CONTACT, on=True) if c.time_s < time_s]
     since = max([time_s - 600.0, *opened])
     t, v = pick(context.trace.time_s, context.trace.get("outdoor_coil_temp"), since, time_s - 20.0)
@@ -210,13 +218,20 @@ def fresh_low(context: Context, time_s: float, coil: float) -> bool:
 
 
 def _kind(
-    context: Context, time_s: float, *, closes: bool, coil: float, u_k: float, by_lag: dict[float, float], possible: float
+    context: Context,
+    time_s: float,
+    *,
+    closes: bool,
+    coil: float,
+    u_k: float,
+    by_lag: dict[float, float],
+    possible: float,
 ) -> Kind:
     if _by_mark(context, time_s, closes=closes):
         return "person"
     if not closes:
         return "own"
-    low, high = band(context, closes=True)
+    _, high = band(context, closes=True)
     warm = min(by_lag.values()) - 1.65 * u_k > high
     fresh = fresh_low(context, time_s, coil)
     if warm:
@@ -230,7 +245,9 @@ def _kind(
     return "own"
 
 
-def _span(context: Context, start_s: float, end_s: float, start: Switching | None, end: Switching | None) -> Closed:
+def _span(
+    context: Context, start_s: float, end_s: float, start: Switching | None, end: Switching | None
+) -> Closed:
     jumpers: list[Span] = []
     for a, b in context.marked("sensor-jumpered"):
         lo, hi = max(a, start_s), min(b, end_s)
@@ -238,8 +255,11 @@ def _span(context: Context, start_s: float, end_s: float, start: Switching | Non
             jumpers.append((lo, hi))
     if start is not None and start.kind == "person" and not jumpers:
         jumpers.append((start_s, end_s))
-    if start is None and not jumpers and not context.marks_known and _warm_and_closed(
-        context, start_s, min(end_s, start_s + 120.0)
+    if (
+        start is None
+        and not jumpers
+        and not context.marks_known
+        and _warm_and_closed(context, start_s, min(end_s, start_s + 120.0))
     ):
         # Closed from the first sample on with a coil that no healthy contact stays closed at.
         jumpers.append((start_s, end_s))
@@ -254,9 +274,13 @@ def _span(context: Context, start_s: float, end_s: float, start: Switching | Non
         # It closed far too warm and then stayed closed in a hot coil: no sensor at all.
         jumpers.append((start_s, end_s))
     if end is not None and end.kind == "own":
-        inside = next((j for j in jumpers if j[0] <= end.time_s - context.near_s and end.time_s <= j[1]), None)
+        inside = next(
+            (j for j in jumpers if j[0] <= end.time_s - context.near_s and end.time_s <= j[1]), None
+        )
         if inside is not None:
             end = _as_person(end)
+    if end is not None and end.kind == "own" and start is not None and start.kind == "unclear":
+        end = replace(end, kind="unclear")
     return Closed(start_s=start_s, end_s=end_s, start=start, end=end, jumpered=tuple(jumpers))
 
 
@@ -283,7 +307,9 @@ def stays_open(context: Context, start_s: float, end_s: float) -> tuple[float, f
     return _beyond(context, start_s, end_s, limit_c=low, above=False)
 
 
-LONG_S: Final = 15.0
+LONG_S: Final = 60.0
+BEYOND_K: Final = 1.5
+"""So much further beyond its band a sensor must be before a contact that does not move is called bad."""
 
 
 def _beyond(
@@ -300,14 +326,15 @@ def _beyond(
     # Both the body with the longest lag and the coil itself must be beyond.
     nearest = np.minimum(way * body, way * v)
     u = np.array([context.u("outdoor_coil_temp", float(x)) for x in (nearest.min(), nearest.max())]).max()
-    sure = (nearest - way * limit_c > 1.65 * u) & (t >= start_s)
+    sure = (nearest - way * limit_c > 1.65 * u + BEYOND_K) & (t >= start_s)
     if not sure.any():
         return None
-    for i in np.flatnonzero(np.diff(np.concatenate(([0], sure.astype(int)))) == 1):
-        j = int(i)
+    starts = np.flatnonzero(np.diff(np.concatenate(([0], sure.astype(int)))) == 1)
+    for i in starts.tolist():
+        j = i
         while j + 1 < len(sure) and sure[j + 1]:
             j += 1
         if t[j] - t[i] >= max(LONG_S, context.step_s):
-            k = int(i) + int(np.argmax(nearest[i : j + 1]))
+            k = i + int(np.argmax(nearest[i : j + 1]))
             return float(t[k]), float(way * nearest[k]), float(u)
     return None

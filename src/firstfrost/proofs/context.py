@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,8 @@ from firstfrost.trace.trace import Trace
 
 Floats = NDArray[np.float64]
 Span = tuple[float, float]
+SPARSE_S: Final = 45.0
+"""Readings further apart than this cannot fail a function, only leave it in doubt."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +43,11 @@ class Context:
     def step_s(self) -> float:
         """The sampling [s]."""
         return self.found.step_s
+
+    @property
+    def sparse(self) -> bool:
+        """A handful of typed readings, or samples so far apart that anything may have happened in between."""
+        return len(self.trace) < 40 or self.step_s > SPARSE_S
 
     @property
     def near_s(self) -> float:
@@ -74,6 +82,11 @@ class Context:
         """The spans in which the compressor was off."""
         return [(s.start_s, s.end_s) for s in self.found.stretches if s.mode == fold.OFF]
 
+    @property
+    def run_known(self) -> bool:
+        """The compressor's own current, or the power, tells when it ran."""
+        return self.events.first[fold.SW_COMPRESSOR] is not None or self.trace.has("power")
+
     def running(self, time_s: float) -> bool:
         """Tell whether the compressor ran at `time_s`."""
         return not any(a <= time_s < b for a, b in self.rests)
@@ -102,11 +115,15 @@ class Context:
         """Standard uncertainty of one reading of a channel, in its unit."""
         return float(self.unit.instruments[channel].u(value))
 
-    def seconds(self, start_s: float, end_s: float, *, closed: bool = False, within: list[Span] | None = None) -> float:
+    def seconds(
+        self, start_s: float, end_s: float, *, closed: bool = False, within: list[Span] | None = None
+    ) -> float:
         """Compressor run time in [start_s, end_s) [s]; with `within`, only inside those spans."""
-        spans_ = [(start_s, end_s)] if within is None else [
-            (max(a, start_s), min(b, end_s)) for a, b in within if b > start_s and a < end_s
-        ]
+        spans_ = (
+            [(start_s, end_s)]
+            if within is None
+            else [(max(a, start_s), min(b, end_s)) for a, b in within if b > start_s and a < end_s]
+        )
         total = sum(max(0.0, b - a) for a, b in spans_)
         for a, b in spans_:
             total -= sum(max(0.0, min(b, d) - max(a, c)) for c, d in self.rests)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import numpy as np
 
@@ -10,11 +11,18 @@ from firstfrost.instruments.decide import probability_above
 from firstfrost.phases import fold
 from firstfrost.phases.assemble import Turned
 from firstfrost.phases.phase import Defrost
-from firstfrost.proofs.coil import CLEAR_C, melt
+from firstfrost.proofs.coil import CLEAR_C, LEFT_C, melt
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.finding import Evidence, Limit, Measured
 from firstfrost.proofs.occasion import by_probability, evidence
+
+DIRECT: Final = frozenset(
+    {"vapor_line_temp", "outdoor_coil_temp", "discharge_pressure", "liquid_pressure", "suction_pressure"}
+)
+"""Channels that show the circuit's turn itself."""
+SURE: Final = 0.8
+"""How sure the phase finder must be of a turn that is to count as seen."""
 
 
 def pairs(context: Context) -> list[tuple[Defrost, Turned]]:
@@ -25,7 +33,6 @@ def pairs(context: Context) -> list[tuple[Defrost, Turned]]:
 def valve_shifts(context: Context, contact: Contact) -> list[Evidence]:
     """Judge the turn of the circuit at each start."""
     out: list[Evidence] = []
-    direct = {"vapor_line_temp", "outdoor_coil_temp", "high_pressure", "suction_pressure"}
     for defrost, turned in pairs(context):
         if defrost.cut in ("start", "both"):
             continue
@@ -34,7 +41,7 @@ def valve_shifts(context: Context, contact: Contact) -> list[Evidence]:
         if context.events.gap_in(defrost.start_s - context.step_s, defrost.start_s + context.step_s):
             what = "Readings are missing where the defrost began."
             out.append(evidence("doubtful" if turned.shifted else "unseen", *place, channels, what))
-        elif turned.shifted and direct & set(channels) and defrost.sure >= 0.9:
+        elif turned.shifted and DIRECT & set(channels) and defrost.sure >= SURE:
             what = "The circuit turned over: the outdoor coil took the heat."
             out.append(evidence("shown", *place, channels, what, probability=defrost.sure))
         elif turned.shifted:
@@ -43,7 +50,11 @@ def valve_shifts(context: Context, contact: Contact) -> list[Evidence]:
         elif turned.shifted is None:
             what = "The board ran a short defrost; whether the circuit turned over cannot be told."
             out.append(evidence("doubtful", *place, channels, what))
-        elif context.trace.has("vapor_line_temp") or context.cycle.high_channel or context.trace.has("outdoor_coil_temp"):
+        elif (
+            context.trace.has("vapor_line_temp")
+            or context.cycle.high_channel
+            or context.trace.has("outdoor_coil_temp")
+        ):
             what = "The board ran a defrost, but the circuit kept heating: the valve did not shift."
             out.append(evidence("failed", defrost.start_s, defrost.end_s, channels, what))
         else:
@@ -52,16 +63,19 @@ def valve_shifts(context: Context, contact: Contact) -> list[Evidence]:
     return out
 
 
-def _share_on(context: Context, switch: int, channel: str, start_s: float, end_s: float) -> tuple[float, float, int]:
+def _share_on(
+    context: Context, switch: int, channel: str, start_s: float, end_s: float
+) -> tuple[float, float, int]:
     """Share of the readings in [start_s, end_s] that are on, their mean [A], and how many."""
     _, amps = context.window(channel, start_s, end_s)
     if len(amps) == 0:
         return math.nan, math.nan, 0
-    level = _level(context, channel)
-    return float(np.mean(amps > max(0.12, 0.4 * level))), float(np.mean(amps)), len(amps)
+    on_above = max(0.12, 0.4 * running_level(context, channel))
+    return float(np.mean(amps > on_above)), float(np.mean(amps)), len(amps)
 
 
-def _level(context: Context, channel: str) -> float:
+def running_level(context: Context, channel: str) -> float:
+    """The current [A] of a machine that runs: the 98th percentile of its readings."""
     amps = context.trace.get(channel)
     good = amps[np.isfinite(amps)]
     return float(np.quantile(good, 0.98)) if len(good) else 0.0
@@ -96,7 +110,9 @@ def fan_stops(context: Context, contact: Contact) -> list[Evidence]:
             continue
         early = defrost.start_s - 3 * context.step_s - 3.0
         before = context.events.state_at(fold.SW_FAN, early)
-        if any(early < c.time_s <= defrost.start_s + settle for c in context.events.of(fold.SW_FAN, on=False)):
+        if any(
+            early < c.time_s <= defrost.start_s + settle for c in context.events.of(fold.SW_FAN, on=False)
+        ):
             before = True
         lead = context.during("fan-lead-off", defrost.start_s - 3.0 - 2 * context.step_s, slack_s=0.0)
         if late > 0.05 and not lead:
@@ -111,7 +127,7 @@ def fan_stops(context: Context, contact: Contact) -> list[Evidence]:
         elif before is False or before is None:
             what = "The outdoor fan was standing still before the defrost began."
             out.append(evidence("unseen", *place, channels, what))
-        elif _level(context, "fan_current") < 0.15:
+        elif running_level(context, "fan_current") < 0.15:
             out.append(evidence("unseen", *place, channels, "The fan's current was never read as running."))
         elif context.events.gap_in(*inside) and n * context.step_s < 0.7 * (inside[1] - inside[0]):
             what = "The outdoor fan stopped, but readings are missing in the defrost."
@@ -131,10 +147,10 @@ def backup_runs(context: Context, contact: Contact) -> list[Evidence]:
     if not context.trace.has("backup_current"):
         return out
     channels = ("backup_current",)
-    on_above = max(1.5, 0.25 * _level(context, "backup_current"))
+    on_above = max(1.5, 0.25 * running_level(context, "backup_current"))
     for defrost, _ in pairs(context):
         start = defrost.start_s + min(30.0, 0.25 * defrost.duration_s) + 2 * context.step_s
-        t, amps = context.window("backup_current", start, defrost.end_s - context.step_s)
+        _, amps = context.window("backup_current", start, defrost.end_s - context.step_s)
         if len(amps) < 1 or defrost.duration_s < 30.0:
             continue
         share = float(np.mean(amps > on_above))
@@ -143,12 +159,13 @@ def backup_runs(context: Context, contact: Contact) -> list[Evidence]:
         place = (defrost.start_s, defrost.end_s)
         before = context.events.state_at(fold.SW_BACKUP, defrost.start_s - 2 * context.step_s - 5.0)
         whole = len(amps) * context.step_s >= 0.6 * (defrost.end_s - start)
+        enough = whole or len(amps) * context.step_s >= 30.0
         if share >= 0.5 and before and defrost.cut not in ("start", "both"):
             what = "Backup heat was on in the defrost, but it had been on before it."
             out.append(evidence("doubtful", *place, channels, what, measured=measured))
         elif share >= 0.5 and defrost.cut not in ("start", "both"):
             what = "Backup heat came on with the defrost."
-            out.append(evidence("shown" if whole else "doubtful", *place, channels, what, measured=measured))
+            out.append(evidence("shown" if enough else "doubtful", *place, channels, what, measured=measured))
         elif share >= 0.5:
             what = "Backup heat was on in the part of the defrost that the record holds."
             out.append(evidence("doubtful", *place, channels, what, measured=measured))
@@ -172,11 +189,16 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
         place = (defrost.start_s, defrost.end_s)
         u = context.u("outdoor_coil_temp", seen.top_c)
         measured = Measured(value=seen.top_c, unit="degC", expanded=2 * u)
-        limit = Limit(low=CLEAR_C, high=None, unit="degC", source="common practice, no source: well above melting ice")
+        limit = Limit(
+            low=CLEAR_C, high=None, unit="degC", source="common practice, no source: well above melting ice"
+        )
         probability = probability_above(seen.top_c, u, CLEAR_C)
         holds = by_probability(probability)
+        if holds == "failed" and probability_above(seen.top_c, u, LEFT_C) > 0.05:
+            holds = "doubtful"
         extra = {"measured": measured, "limit": limit, "probability": probability}
         early = defrost.cut in ("end", "both") or defrost.ended_by == "call"
+        early = early or (turned.stops and defrost.ended_by == "unknown")
         lost = context.events.gap_in(defrost.end_s - 20.0, defrost.end_s + context.step_s) and defrost.gap
         if not turned.shifted:
             if holds == "failed" and _cold_and_wet(context, defrost):
@@ -190,13 +212,20 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
         elif holds == "shown" and seen.frost is True:
             what = "The coil stood at the melting point while its frost went, then rose well above it."
             out.append(evidence("shown", *place, channels, what, **extra))  # type: ignore[arg-type]
-        elif holds == "shown" and seen.frost is False:
-            what = "Nothing to clear: the coil rose through the melting point without a stay, so it carried no frost."
+        elif seen.frost is False and probability_above(seen.top_c, u, LEFT_C) >= 0.95:
+            what = (
+                "Nothing to clear: the coil rose through the melting point without a stay, so it carried "
+                "no frost."
+            )
             out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif holds == "shown":
-            what = "The coil rose well above the melting point; whether there was frost to clear cannot be told."
+            what = (
+                "The coil rose well above the melting point; whether there was frost to clear cannot be told."
+            )
             out.append(evidence("doubtful", *place, channels, what, **extra))  # type: ignore[arg-type]
-        elif holds == "failed" and (seen.stay_s > 30.0 or seen.frost is None or _cold_and_wet(context, defrost)):
+        elif holds == "failed" and (
+            seen.stay_s > 30.0 or seen.frost is None or _cold_and_wet(context, defrost)
+        ):
             what = "The defrost ended while the coil was still at the melting point: frost is left."
             out.append(evidence("failed", *place, channels, what, **extra))  # type: ignore[arg-type]
         else:

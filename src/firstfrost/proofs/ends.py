@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from firstfrost.instruments.decide import probability_below
+from firstfrost.phases import fold
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context
@@ -24,7 +25,7 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
     channels = ("sensor_voltage",)
     longest = context.unit.board.longest_defrost_s
     limit = Limit(low=None, high=longest, unit="s", source=plate(context, "board.longest_defrost"))
-    for defrost, _ in pairs(context):
+    for defrost, turned in pairs(context):
         if defrost.cut in ("end", "both"):
             continue
         place = (defrost.end_s - 30.0, defrost.end_s + 30.0)
@@ -33,23 +34,37 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
             wide = (defrost.start_half_width_s**2 + defrost.end_half_width_s**2) ** 0.5
             measured = Measured(value=defrost.duration_s, unit="s", expanded=wide)
         opening = [
-            s for s in contact.switchings if not s.closes and abs(s.time_s - defrost.end_s) <= 17.0 + 3 * context.step_s
+            s
+            for s in contact.switchings
+            if not s.closes and abs(s.time_s - defrost.end_s) <= 17.0 + 3 * context.step_s
         ]
         span = contact.at(defrost.end_s - max(2 * context.step_s, 1.0))
-        jumper = span is not None and any(a < defrost.end_s and b > defrost.end_s - 1.0 for a, b in span.jumpered)
+        jumper = span is not None and any(
+            a < defrost.end_s and b > defrost.end_s - 1.0 for a, b in span.jumpered
+        )
         jumper = jumper or context.during("sensor-jumpered", defrost.end_s)
         by_hand = any(s.kind == "person" for s in opening)
-        if _end_gap(context, defrost):
+        if _end_gap(context, defrost) or _unread(context, defrost):
             out.append(evidence("unseen", *place, channels, "Readings are missing where the defrost ended."))
         elif jumper or by_hand:
             what = "A jumper stood in the sensor's place: it could not end the defrost."
             out.append(evidence("bypassed", *place, channels, what, measured=measured, limit=limit))
+        elif (
+            defrost.ended_by == "sensor"
+            and not context.marks_known
+            and any(s.kind == "unclear" or (s.too != "" and s.possible <= 0.05) for s in opening)
+        ):
+            what = "The contact opened at the end; no marks tell whether a jumper was taken away just then."
+            out.append(evidence("doubtful", *place, channels, what, measured=measured, limit=limit))
         elif defrost.ended_by == "sensor":
             late = defrost.cut == "" and defrost.duration_s > longest * 1.05 + 2 * context.step_s
             what = "The sensor opened and the board ended the defrost right then."
             standing: Standing = "shown"
             if late and not context.unit.is_default("board.longest_defrost"):
-                standing, what = "doubtful", "The sensor opened at the end, but the defrost outlasted the board's limit."
+                standing, what = (
+                    "doubtful",
+                    "The sensor opened at the end, but the defrost outlasted the board's limit.",
+                )
             elif defrost.cut == "" and abs(defrost.duration_s - longest) <= max(3.0, 2 * context.step_s):
                 standing, what = "doubtful", "The sensor opened just as the board's time limit ran out."
             out.append(evidence(standing, *place, channels, what, measured=measured, limit=limit))
@@ -58,14 +73,44 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
             out.append(evidence("failed", *place, channels, what, measured=measured, limit=limit))
         elif defrost.ended_by == "pressure":
             what = "The high-pressure switch ended the defrost, not the sensor."
-            out.append(evidence("failed", *place, ("high_pressure",), what, measured=measured, limit=limit))
+            out.append(
+                evidence(
+                    "failed",
+                    *place,
+                    (defrost.peak_channel or "discharge_pressure",),
+                    what,
+                    measured=measured,
+                    limit=limit,
+                )
+            )
         elif defrost.ended_by == "call":
             what = "The call for heat was taken away before the defrost was over."
             out.append(evidence("unseen", *place, channels, what))
+        elif contact.seen and turned.stops and span is not None and _call_stays(context, defrost):
+            what = (
+                "The unit stopped in the middle of the defrost with the sensor closed and the call for "
+                "heat on."
+            )
+            out.append(evidence("failed", *place, channels, what, measured=measured, limit=limit))
         elif contact.seen:
             what = "What ended the defrost cannot be told from the record."
             out.append(evidence("unseen", *place, channels, what, measured=measured, limit=limit))
     return out
+
+
+def _call_stays(context: Context, defrost: Defrost) -> bool:
+    """Tell whether the call for heat was read as on through the end."""
+    at = defrost.end_s + 3 * context.step_s + 5.0
+    return context.events.state_at(fold.SW_CALL, at) is True
+
+
+def _unread(context: Context, defrost: Defrost) -> bool:
+    """Tell whether the contact's volts were read at times, but not about the end."""
+    if not context.trace.has("sensor_voltage"):
+        return False
+    wide = max(12.0, 4.0 * context.step_s)
+    t, _ = context.window("sensor_voltage", defrost.end_s - wide, defrost.end_s - 1e-9)
+    return len(t) == 0
 
 
 def ends_safely(context: Context, contact: Contact) -> list[Evidence]:
@@ -73,7 +118,11 @@ def ends_safely(context: Context, contact: Contact) -> list[Evidence]:
     out: list[Evidence] = []
     limits = context.unit.limits
     for defrost, turned in pairs(context):
-        if defrost.peak_saturation_c is None or defrost.peak_pressure_pa is None or defrost.peak_channel is None:
+        if (
+            defrost.peak_saturation_c is None
+            or defrost.peak_pressure_pa is None
+            or defrost.peak_channel is None
+        ):
             continue
         place = (defrost.start_s, defrost.end_s)
         channels = (defrost.peak_channel,)
@@ -106,7 +155,9 @@ def ends_safely(context: Context, contact: Contact) -> list[Evidence]:
             what = "The defrost was broken off before its own end, so its peak was not reached."
             out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif probability >= 0.95:
-            what = "The pressure stayed below the limit to the end, with more in hand than the gauge can be off."
+            what = (
+                "The pressure stayed below the limit to the end, with more in hand than the gauge can be off."
+            )
             out.append(evidence("shown", *place, channels, what, **extra))  # type: ignore[arg-type]
         else:
             what = "The peak came so near the limit that the gauge cannot tell on which side it lay."

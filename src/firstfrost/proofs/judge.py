@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from firstfrost.proofs.contact import examine
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.finding import BEST_FIRST, Evidence, Finding, Standing
@@ -27,6 +29,15 @@ def why_unseen(rule: Rule, context: Context) -> str:
 
 def finding(rule: Rule, context: Context, occasions: list[Evidence]) -> Finding:
     """Put a rule's occasions together."""
+    if context.sparse and rule.function != "ends_safely":
+        # Between readings so far apart anything may have happened in time.
+        occasions = [
+            replace(one, standing="doubtful") if one.standing == "failed" else one for one in occasions
+        ]
+    if context.sparse and rule.function == "coil_clears":
+        occasions = [
+            replace(one, standing="doubtful") if one.standing == "shown" else one for one in occasions
+        ]
     standing = over_all(occasions)
     settle = "" if standing == "shown" else rule.settle
     if standing == "unseen" and not occasions:

@@ -9,6 +9,7 @@ from firstfrost.instruments.decide import probability_within
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context, Span
+from firstfrost.proofs.during import SURE
 from firstfrost.proofs.finding import Evidence, Limit, Measured, Standing
 from firstfrost.proofs.occasion import by_probability, evidence, plate
 
@@ -63,18 +64,30 @@ def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
     set_s = context.unit.board.interval_s
     whole, ways = counts(context, contact, last.end_s, this.start_s)
     limit = Limit(
-        low=set_s * (1 - COUNT_WITHIN), high=set_s * (1 + COUNT_WITHIN), unit="s", source=plate(context, "board.interval")
+        low=set_s * (1 - COUNT_WITHIN),
+        high=set_s * (1 + COUNT_WITHIN),
+        unit="s",
+        source=plate(context, "board.interval"),
     )
     place = (last.end_s, this.start_s)
     if _by_pins(context, last.end_s, this.start_s):
         what = "The test pins ran the clock fast: the board acted, but did not count a whole interval."
         return evidence("prompted", *place, RUN_CHANNELS, what)
-    missing = sum(min(b, this.start_s) - max(a, last.end_s) for a, b in context.events.gaps if b > last.end_s and a < this.start_s)
+    missing = sum(
+        min(b, this.start_s) - max(a, last.end_s)
+        for a, b in context.events.gaps
+        if b > last.end_s and a < this.start_s
+    )
     u = math.sqrt(
         (last.end_half_width_s**2 + this.start_half_width_s**2) / 3.0
         + (missing / 2.0) ** 2 / 3.0
         + context.step_s**2 * (1 + 2 * len(context.rests)) / 3.0
         + (0.01 * set_s) ** 2
+        + (
+            0.0
+            if context.run_known
+            else sum((60.0 if b > last.end_s and a < this.start_s else 0.0) ** 2 for a, b in context.rests)
+        )
     )
     best = max(ways, key=lambda w: probability_within(w, u, low=limit.low, high=limit.high))
     probability = probability_within(best, u, low=limit.low, high=limit.high)
@@ -83,15 +96,24 @@ def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
     what = "From one defrost's end to the next one's start, the run time is the board's interval."
     early = whole < set_s
     if context.unit.is_default("board.interval"):
-        standing, what = "doubtful", "A whole interval was counted, but the board's setting is not in the unit file."
+        standing, what = (
+            "doubtful",
+            "A whole interval was counted, but the board's setting is not in the unit file.",
+        )
     elif standing == "failed" and early and not context.marks_known:
         standing = "doubtful"
-        what = "The board started before its interval was over; no marks tell whether somebody bridged the pins."
+        what = (
+            "The board started before its interval was over; no marks tell whether somebody bridged the pins."
+        )
+    elif standing == "failed" and not context.run_known and not context.cycle.high_channel:
+        standing, what = "doubtful", "The run time cannot be read closely enough from these channels."
     elif standing == "failed":
         what = f"The board started too {'early' if early else 'late'} for the interval it is set to."
     elif standing == "doubtful":
         what = "The run time is near the board's interval, within what the record can tell apart."
-    return evidence(standing, *place, RUN_CHANNELS, what, measured=measured, limit=limit, probability=probability)
+    return evidence(
+        standing, *place, RUN_CHANNELS, what, measured=measured, limit=limit, probability=probability
+    )
 
 
 def overdue(context: Context, contact: Contact) -> Evidence | None:
@@ -112,13 +134,16 @@ def overdue(context: Context, contact: Contact) -> Evidence | None:
                 continue
             run = context.seconds(a, b)
             missing = sum(min(d, b) - max(c, a) for c, d in context.events.gaps if d > a and c < b)
-            if run - missing > set_s * (1 + COUNT_WITHIN) + 120.0:
+            vague = 0.0 if context.run_known else 150.0 * sum(1 for c, d in context.rests if d > a and c < b)
+            if run - missing - vague > set_s * (1 + COUNT_WITHIN) + 120.0:
                 started = any(abs(d.start_s - b) < 60 for d in context.found.defrosts)
                 if started:
                     continue
+                sure = context.run_known or context.cycle.high_channel is not None
                 worst = evidence(
-                    "failed", a, b, RUN_CHANNELS,
-                    "The sensor was closed for more than a whole interval of run time, and the board started nothing.",
+                    "failed" if sure else "doubtful", a, b, RUN_CHANNELS,
+                    "The sensor was closed for more than a whole interval of run time, and the board "
+                    "started nothing.",
                     measured=Measured(value=run, unit="s", expanded=2 * context.step_s),
                     limit=Limit(low=None, high=set_s, unit="s", source=plate(context, "board.interval")),
                 )  # fmt: skip
@@ -162,31 +187,41 @@ def _start(context: Context, contact: Contact, k: int, defrost: Defrost, since_s
     at = defrost.start_s
     place = (at - 30.0, at + 30.0)
     channels = ("sensor_voltage", *defrost.decided_by[:2])
-    before = at - max(defrost.start_half_width_s if defrost.start_half_width_s < 30 else 0.0, 0.6 * context.step_s)
+    before = at - max(
+        defrost.start_half_width_s if defrost.start_half_width_s < 30 else 0.0, 0.6 * context.step_s
+    )
     open_ = context.events.state_at(0, before) if contact.seen else None
     if open_ is True and context.events.state_at(0, at + 2 * context.step_s) is False:
         open_ = False
     pins = _by_pins(context, since_s, at)
     if context.events.gap_in(at - context.step_s, at + context.step_s):
         return evidence("unseen", *place, channels, "Readings are missing where the defrost began.")
-    if defrost.sure < 0.9 or defrost.start_half_width_s > 100:
+    if defrost.sure < SURE or defrost.start_half_width_s > 100:
         return evidence("doubtful", *place, channels, "A defrost began, as far as these channels can tell.")
     if _jumpered(context, contact, at) and not context.marks_known:
         what = "A defrost began with a jumper in the sensor's place; no marks tell what else was done."
         return evidence("doubtful", *place, channels, what)
     if _jumpered(context, contact, at):
-        return evidence("prompted", *place, channels, "The board started a defrost with a jumper in the sensor's place.")
+        return evidence(
+            "prompted", *place, channels, "The board started a defrost with a jumper in the sensor's place."
+        )
     if open_ is True:
         if pins or not context.marks_known:
             return evidence("doubtful", *place, channels, "A defrost began with the sensor's contact open.")
-        return evidence("failed", *place, channels, "The board started a defrost although the sensor's contact was open.")
+        return evidence(
+            "failed", *place, channels, "The board started a defrost although the sensor's contact was open."
+        )
     if pins:
-        return evidence("prompted", *place, channels, "The board started a defrost with the test pins bridged.")
+        return evidence(
+            "prompted", *place, channels, "The board started a defrost with the test pins bridged."
+        )
     if open_ is None:
         what = "A defrost began; whether the sensor had closed was not read."
         return evidence("doubtful", *place, channels, what)
     if context.marks_known:
-        return evidence("shown", *place, channels, "With the sensor closed, the board started a defrost by itself.")
+        return evidence(
+            "shown", *place, channels, "With the sensor closed, the board started a defrost by itself."
+        )
     count = interval(context, contact, k)
     if count is not None and count.standing == "shown":
         what = "With the sensor closed and a whole interval run, the board started a defrost."
@@ -207,7 +242,9 @@ def _deaf_to_pins(context: Context, contact: Contact) -> list[Evidence]:
         if any(d.start_s <= a < d.end_s for d in context.found.defrosts):
             continue
         held = sum(
-            context.seconds(max(a, c), min(end, d)) for c, d in closed_spans(context, contact) if d > a and c < end
+            context.seconds(max(a, c), min(end, d))
+            for c, d in closed_spans(context, contact)
+            if d > a and c < end
         )
         if held < 5.0:
             continue
@@ -218,5 +255,7 @@ def _deaf_to_pins(context: Context, contact: Contact) -> list[Evidence]:
             out.append(evidence("failed", a, end, ("sensor_voltage",), what, measured=measured, limit=limit))
         else:
             what = "The test pins were bridged with the sensor closed, but perhaps not long enough."
-            out.append(evidence("doubtful", a, end, ("sensor_voltage",), what, measured=measured, limit=limit))
+            out.append(
+                evidence("doubtful", a, end, ("sensor_voltage",), what, measured=measured, limit=limit)
+            )
     return out

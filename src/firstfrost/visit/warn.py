@@ -17,7 +17,8 @@ def warnings(context: Context) -> tuple[str, ...]:
         return ("The record holds no sample.",)
     if cycle.outside:
         out.append(
-            f"{cycle.outside} pressure readings lie outside the property tables of {context.unit.refrigerant}. "
+            f"{cycle.outside} pressure readings lie outside the property tables of "
+            f"{context.unit.refrigerant}. "
             "Check the refrigerant, or the unit of the readings."
         )
     if events.gaps:
@@ -25,13 +26,22 @@ def warnings(context: Context) -> tuple[str, ...]:
         out.append(f"Readings are missing {len(events.gaps)} times, for up to {longest:.0f} s.")
     both = np.isfinite(cycle.low_dew_c) & np.isfinite(cycle.high_dew_c)
     if both.any() and float(np.mean(cycle.high_dew_c[both] < cycle.low_dew_c[both] - 2.0)) > 0.2:
-        out.append("The suction pressure lies above the high side for long: check which probe is on which port.")
+        out.append(
+            "The suction pressure lies above the high side for long: check which probe is on which port."
+        )
     if not context.marks_known:
-        out.append("No marks were given, so what a person may have done is not known; give a marks file, even an empty one.")
+        out.append(
+            "No marks were given, so what a person may have done is not known. "
+            "Give a marks file, even an empty one."
+        )
     contact = examine(context)
     marked = context.marked("sensor-jumpered")
     for span in contact.closed:
-        if span.jumpered and context.marks_known and not any(a < span.end_s and b > span.start_s for a, b in marked):
+        if (
+            span.jumpered
+            and context.marks_known
+            and not any(a < span.end_s and b > span.start_s for a, b in marked)
+        ):
             out.append("The readings show a jumper across the coil sensor that the marks do not name.")
             break
     if not context.found.purpose:
@@ -41,7 +51,8 @@ def warnings(context: Context) -> tuple[str, ...]:
             middle = 0.5 * (phase.start_s + phase.end_s)
             if events.state_at(fold.SW_FAN, middle) is False and context.running(middle):
                 out.append(
-                    "The outdoor fan stands still while the unit heats, and no mark says that this was on purpose."
+                    "The outdoor fan stands still while the unit heats, and no mark says that this was "
+                    "on purpose."
                 )
                 break
     return tuple(out)

@@ -21,14 +21,14 @@ from firstfrost.bench.plant.index import (
     P_VOL_EFF,
     P_VOL_SLOPE,
 )
+from firstfrost.bench.plant.saturation import superheat_heat
 
 
 @kernel
 def heat_of_superheat(p, dew_c, superheat):  # type: ignore[no-untyped-def]
-    """Enthalpy [J/kg] above dew at a superheat [K]: `vapor`'s h - h_dew."""
-    c = p[P_VAPOR] + dew_c * (p[P_VAPOR + 1] + dew_c * p[P_VAPOR + 2])
-    b = p[P_VAPOR + 3] + dew_c * p[P_VAPOR + 4]
-    return c * superheat / (1.0 + b * superheat)
+    """Enthalpy [J/kg] above dew at a superheat [K]."""
+    e, _over_k, _over_t = superheat_heat(p, dew_c, superheat)
+    return e
 
 
 @kernel
@@ -63,14 +63,7 @@ def ten(p, at, e, c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def thinner(p, dew_c, superheat):  # type: ignore[no-untyped-def]
-    """Density at dew over density at a superheat: `vapor`'s second line, held to superheats up to 60 K."""
-    k = min(superheat, 60.0)
-    return 1.0 + k * (p[P_VAPOR + 5] + p[P_VAPOR + 6] * dew_c + p[P_VAPOR + 7] * k)
-
-
-@kernel
-def compressor(p, speed, p_in, p_out, dew_in, dew_out, rho_dew, superheat):  # type: ignore[no-untyped-def]
+def compressor(p, speed, p_in, p_out, dew_in, dew_out, rho, rho_dew):  # type: ignore[no-untyped-def]
     """Mass flow [kg/s] and electric power [W] of the compressor.
 
         flow  = eta_v rho V n,        eta_v = e0 - e1 (r - 1) - leak (r - 1),   r = p_out / p_in
@@ -83,12 +76,10 @@ def compressor(p, speed, p_in, p_out, dew_in, dew_out, rho_dew, superheat):  # t
     if speed < 1e-6:
         return 0.0, 0.0
     ratio = max(p_out / p_in, 1.02)
-    thin = thinner(p, dew_in, superheat)
-    rho = rho_dew / thin
     leak = p[P_COMP_LEAK] * (ratio - 1.0)
     if p[P_MAP_ON] > 0.5:
         e, c = min(max(dew_in, -30.0), 15.0), min(max(dew_out, 20.0), 65.0)
-        rated = rho_dew / thinner(p, dew_in, p[P_MAP_SUPERHEAT_K])
+        rated = rho_dew / (1.0 + p[P_MAP_SUPERHEAT_K] * (p[P_VAPOR + 5] + p[P_VAPOR + 6] * dew_in))
         flow = ten(p, P_MAP_FLOW, e, c) * speed * rho / rated
         power = ten(p, P_MAP_POWER, e, c) * speed
         return flow * max(1.0 - leak, 0.05), power

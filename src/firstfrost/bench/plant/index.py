@@ -20,6 +20,7 @@
     P_ACC_JK,
     P_ACC_WK,
     P_SUCTION_K,
+    P_SUCTION_SOFT_PA,
     P_BYPASS_K,
     P_DISCHARGE_PA,
     P_ORIFICE_OUT_M2,
@@ -94,7 +95,7 @@
     P_SUPPLY_S,
     P_VOLTS,
     P_MAP_SUPERHEAT_K,
-) = range(93)
-P_VAPOR = 93
-P_MAP_FLOW = 102
-P_MAP_POWER = 112
+) = range(94)
+P_VAPOR = 94
+P_MAP_FLOW = 103
+P_MAP_POWER = 113

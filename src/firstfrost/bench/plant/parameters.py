@@ -25,7 +25,7 @@ class Plant:
     """A plant; every number in SI, temperatures in degC, with its meaning in `meaning(name)`."""
 
     refrigerant: str = "R-410A"
-    charge_kg: float = _p(2.35, "refrigerant in coils, accumulator and vapor lines, without the liquid line")
+    charge_kg: float = _p(2.42, "refrigerant in coils, accumulator and vapor lines, without the liquid line")
     # Compressor
     displacement_m3: float = _p(28.0e-6, "per turn")
     speed_hz: float = _p(58.3, "turns per second")
@@ -42,10 +42,11 @@ class Plant:
     # Vessels
     out_m3: float = _p(0.0060, "inner volume of the outdoor coil")
     ind_m3: float = _p(0.0036, "inner volume of the indoor coil, with its half of the lines")
-    acc_m3: float = _p(0.0090, "accumulator, suction line and low-side shell")
+    acc_m3: float = _p(0.012, "accumulator, suction line and low-side shell")
     acc_jk: float = _p(2500.0, "oil and wall of the accumulator")
     acc_wk: float = _p(600.0, "accumulator wall to a pool of refrigerant in it")
     suction_k: float = _p(3.7e-4, "vapor path coil to accumulator: flow over pressure drop, regularised")
+    suction_soft_pa: float = _p(1.5e5, "pressure drop below which flow in vapor paths goes linear")
     bypass_k: float = _p(4.5e-4, "coil to coil through a half-shifted valve")
     discharge_pa: float = _p(5.0e7, "discharge path: pressure drop over flow squared")
     # Metering

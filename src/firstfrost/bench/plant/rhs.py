@@ -96,6 +96,7 @@ from firstfrost.bench.plant.index import (
     P_SHELL_JK,
     P_SPILL_PART,
     P_SUCTION_K,
+    P_SUCTION_SOFT_PA,
     P_SUPPLY_S,
     P_VALVE_LEAK_M2,
     P_VALVE_S,
@@ -189,9 +190,9 @@ from firstfrost.bench.plant.saturation import node
 
 
 @kernel
-def suction_flow(k, dp):  # type: ignore[no-untyped-def]
-    """Vapor flow [kg/s] along a suction path, k dp / sqrt(|dp| + 150 kPa): smooth, and not too stiff, at 0."""
-    return k * dp / math.sqrt(abs(dp) + 1.5e5)
+def suction_flow(k, soft, dp):  # type: ignore[no-untyped-def]
+    """Vapor flow [kg/s] along a suction path, k dp / sqrt(|dp| + soft): smooth, and not too stiff, at 0."""
+    return k * dp / math.sqrt(abs(dp) + soft)
 
 
 @kernel
@@ -224,9 +225,15 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
     v = y[VALVE]
     air, house = u[U_AIR], y[T_HOUSE]
     fan, blower = y[FAN], y[BLOWER]
-    po, mid_o, hfo, hgo, rfo, rgo, liq_o, _uo, uto, umo, cfo = node(tab, y[T_OUT], y[M_OUT], p[P_OUT_M3])
-    pi, mid_i, hfi, hgi, rfi, rgi, liq_i, _ui, uti, umi, cfi = node(tab, y[T_IND], y[M_IND], p[P_IND_M3])
-    ps, mid_a, hfa, hga, rfa, rga, liq_a, _ua, uta, uma, _ca = node(tab, y[T_ACC], y[M_ACC], p[P_ACC_M3])
+    po, mid_o, hfo, hgo, rfo, rgo, liq_o, _uo, uto, umo, cfo, _ko, bulk_o = node(
+        tab, p, y[T_OUT], y[M_OUT], p[P_OUT_M3]
+    )
+    pi, mid_i, hfi, hgi, rfi, rgi, liq_i, _ui, uti, umi, cfi, _ki, bulk_i = node(
+        tab, p, y[T_IND], y[M_IND], p[P_IND_M3]
+    )
+    ps, _mid, hfa, hga, _rf, rga, liq_a, _ua, uta, uma, _ca, sh_a, bulk_a = node(
+        tab, p, y[T_ACC], y[M_ACC], p[P_ACC_M3]
+    )
 
     x_o, x_i = liq_o / (rfo * p[P_OUT_M3]), liq_i / (rfi * p[P_IND_M3])
     q_o, sh_o, sc_o, bub_o, spill_o = coil(
@@ -237,43 +244,39 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
     )
 
     # Vapor from the coils to the accumulator, and from coil to coil through a half-shifted valve.
-    s_o = suction_flow(p[P_SUCTION_K] * (1.0 - v), po - ps)
-    s_i = suction_flow(p[P_SUCTION_K] * v, pi - ps)
-    e_o = heat_of_superheat(p, y[T_OUT], sh_o) * (1.0 - spill_o)
-    e_i = heat_of_superheat(p, y[T_IND], sh_i) * (1.0 - spill_i)
+    s_o = suction_flow(p[P_SUCTION_K] * (1.0 - v), p[P_SUCTION_SOFT_PA], po - ps)
+    s_i = suction_flow(p[P_SUCTION_K] * v, p[P_SUCTION_SOFT_PA], pi - ps)
+    e_o = max(heat_of_superheat(p, y[T_OUT], sh_o) * (1.0 - spill_o), bulk_o)
+    e_i = max(heat_of_superheat(p, y[T_IND], sh_i) * (1.0 - spill_i), bulk_i)
     if s_o > 0.0:
         h_so = hgo + e_o - spill_o * (hgo - hfo)
-        taken_o = s_o * e_o
+        taken_o = s_o * (e_o - bulk_o)
     else:
-        h_so = hga
+        h_so = hga + bulk_a
         taken_o = 0.0
     if s_i > 0.0:
         h_si = hgi + e_i - spill_i * (hgi - hfi)
-        taken_i = s_i * e_i
+        taken_i = s_i * (e_i - bulk_i)
     else:
-        h_si = hga
+        h_si = hga + bulk_a
         taken_i = 0.0
-    between = suction_flow(p[P_BYPASS_K] * 4.0 * v * (1.0 - v), po - pi)
+    between = suction_flow(p[P_BYPASS_K] * 4.0 * v * (1.0 - v), p[P_SUCTION_SOFT_PA], po - pi)
     if between > 0.0:
-        h_between = hgo
+        h_between = hgo + bulk_o
     else:
-        h_between = hgi
+        h_between = hgi + bulk_i
 
     # Compressor; its discharge sees the coils in the parts v and 1 - v.
     p_d = (1.0 - v) * pi + v * po
     dew_d = (1.0 - v) * y[T_IND] + v * y[T_OUT]
     hg_d, rg_d = (1.0 - v) * hgi + v * hgo, (1.0 - v) * rgi + v * rgo
     leak = through(p[P_VALVE_LEAK_M2], rg_d, p_d - ps)
-    came = max(s_o, 0.0) + max(s_i, 0.0) + max(leak, 0.0) + 1e-6
-    h_leak_guess = hg_d + heat_of_superheat(p, dew_d, max(y[T_SHELL] - dew_d, 0.0))
-    excess = (
-        max(s_o, 0.0) * (h_so - hga) + max(s_i, 0.0) * (h_si - hga) + max(leak, 0.0) * (h_leak_guess - hga)
-    )
-    pool = max(liq_a, 0.0) / (max(liq_a, 0.0) + 0.03)
-    e_a = max(excess / came, 0.0) * (1.0 - pool)
-    sh_a = superheat_of(p, y[T_ACC], e_a)
-    h_in = hga + e_a - 0.02 * pool * (hga - hfa)
-    flow, power = compressor(p, y[COMP], ps, p_d, y[T_ACC], dew_d, rga, sh_a)
+    pool = liq_a / (liq_a + 0.03)
+    h_in = hga + bulk_a - 0.02 * pool * (hga - hfa)
+    rho_in = rga
+    if liq_a <= 0.0:
+        rho_in = y[M_ACC] / p[P_ACC_M3]
+    flow, power = compressor(p, y[COMP], ps, p_d, y[T_ACC], dew_d, rho_in, rga)
     shell_loss = p[P_SHELL_AIR_WK] * (y[T_SHELL] - air)
     h_d, t_d, to_shell = h_in, y[T_SHELL], power
     if flow > 1e-9:
@@ -288,8 +291,8 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
         h_into_o, h_into_i, h_leak = h_d, h_d, h_d
     else:
         # With the compressor at rest the leak draws on the coils themselves.
-        h_into_o, h_into_i = hgo, hgi
-        h_leak = (flow * h_d - into * (v * hgo + (1.0 - v) * hgi)) / leak
+        h_into_o, h_into_i = hgo + bulk_o, hgi + bulk_i
+        h_leak = (flow * h_d - into * (v * h_into_o + (1.0 - v) * h_into_i)) / leak
 
     # Metering: heating direction is from the indoor coil to the outdoor coil.
     bleed, static, span = p[P_BLEED], p[P_BULB_STATIC_K], p[P_BULB_SPAN_K]
@@ -303,7 +306,7 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
         rho = 1.0 / (bub_i / rgi + (1.0 - bub_i) / rfi)
         given_i = (1.0 - bub_i) * cfi * sc_i
         given_o = 0.0
-        h_m = hfi - given_i + bub_i * (hgi - hfi)
+        h_m = hfi - given_i + bub_i * (hgi + bulk_i - hfi)
         t_m = mid_i - sc_i
         opened = a_o / p[P_ORIFICE_OUT_M2]
     else:
@@ -312,7 +315,7 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
         rho = 1.0 / (bub_o / rgo + (1.0 - bub_o) / rfo)
         given_o = (1.0 - bub_o) * cfo * sc_o
         given_i = 0.0
-        h_m = hfo - given_o + bub_o * (hgo - hfo)
+        h_m = hfo - given_o + bub_o * (hgo + bulk_o - hfo)
         t_m = mid_o - sc_o
         opened = a_i / p[P_ORIFICE_IND_M2]
     area = 1.0 / math.sqrt(1.0 / (device * device) + 1.0 / (other * other) + 1.0 / (line * line))

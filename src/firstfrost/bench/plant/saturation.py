@@ -14,6 +14,7 @@ from functools import cache
 import numpy as np
 
 from firstfrost.bench.kernel import kernel
+from firstfrost.bench.plant.index import P_VAPOR
 from firstfrost.refrigerants.curves import Curve, Floats
 from firstfrost.refrigerants.refrigerant import refrigerant
 
@@ -64,17 +65,24 @@ def saturation_pa(tab, dew_c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def node(tab, dew_c, mass, volume):  # type: ignore[no-untyped-def]
-    """A vessel with liquid and vapor in equilibrium at one pressure.
+def node(tab, p_, dew_c, mass, volume):  # type: ignore[no-untyped-def]
+    """A vessel of refrigerant at one pressure: liquid and vapor in equilibrium, or vapor alone.
 
-    With v_f = 1 / rho_f, the vapor fills V_g = (V - M v_f) / (1 - rho_g v_f), and
+    With liquid (M above rho_g V), v_f = 1 / rho_f, the vapor fills V_g = (V - M v_f) / (1 - rho_g v_f), and
 
         U = M h_f + rho_g V_g (h_g - h_f) - p V
 
-    dew_c, mass, volume : dew temperature [degC], refrigerant [kg], volume [m3]
+    Without, the vapor is superheated by k, from rho_g V / M = 1 + r k (`vapor`, its square term taken at 15 K):
+
+        U = M (h_g + e(k)) - p V
+
+    The two agree at M = rho_g V.
+
+    tab : `table`; p_ : parameters; dew_c : dew temperature [degC]; mass [kg]; volume [m3]
 
     Gives p [Pa], middle of bubble and dew [degC], h_f, h_g [J/kg], rho_f, rho_g [kg/m3], liquid mass [kg],
-    U [J], dU/dT [J/K] and dU/dM [J/kg] at constant mass and temperature, dh_f/dT [J/kg K].
+    U [J], dU/dT [J/K] and dU/dM [J/kg] at constant mass and temperature, dh_f/dT [J/kg K], superheat k of
+    what fills the vessel [K], its enthalpy above dew e(k) [J/kg].
     """
     steps = dew_c - tab[0]
     piece = int(min(max(steps, 0.0), tab[1] - 1.0))
@@ -91,16 +99,47 @@ def node(tab, dew_c, mass, volume):  # type: ignore[no-untyped-def]
     hf = tab[k + 16] + s * (tab[k + 17] + s * (tab[k + 18] + s * tab[k + 19]))
     hf1 = tab[k + 17] + s * (2.0 * tab[k + 18] + s * 3.0 * tab[k + 19])
     bubble = tab[k + 20] + s * (tab[k + 21] + s * (tab[k + 22] + s * tab[k + 23]))
-    a = 1.0 / rf
-    a1 = -rf1 * a * a
-    d = 1.0 - rg * a
-    room = volume - mass * a
-    vg = room / d
-    vg1 = (-mass * a1 * d + room * (rg1 * a + rg * a1)) / (d * d)
-    mg = rg * vg
-    mg1 = rg1 * vg + rg * vg1
+    middle = 0.5 * (dew_c + bubble)
     hfg = hg - hf
-    u = mass * hf + mg * hfg - p * volume
-    ut = mass * hf1 + mg1 * hfg + mg * (hg1 - hf1) - p1 * volume
-    um = hf - rg * a / d * hfg
-    return p, 0.5 * (dew_c + bubble), hf, hg, rf, rg, mass - mg, u, ut, um, hf1
+    if mass > rg * volume:
+        a = 1.0 / rf
+        a1 = -rf1 * a * a
+        d = 1.0 - rg * a
+        room = volume - mass * a
+        vg = room / d
+        vg1 = (-mass * a1 * d + room * (rg1 * a + rg * a1)) / (d * d)
+        mg = rg * vg
+        mg1 = rg1 * vg + rg * vg1
+        u = mass * hf + mg * hfg - p * volume
+        ut = mass * hf1 + mg1 * hfg + mg * (hg1 - hf1) - p1 * volume
+        um = hf - rg * a / d * hfg
+        return p, middle, hf, hg, rf, rg, mass - mg, u, ut, um, hf1, 0.0, 0.0
+    r = p_[P_VAPOR + 5] + p_[P_VAPOR + 6] * dew_c + 15.0 * p_[P_VAPOR + 7]
+    r1 = p_[P_VAPOR + 6]
+    ratio = rg * volume / mass
+    over = (ratio - 1.0) / r
+    over_t = rg1 * volume / mass / r - over * r1 / r
+    over_m = -ratio / (mass * r)
+    e, e_k, e_t = superheat_heat(p_, dew_c, over)
+    u = mass * (hg + e) - p * volume
+    ut = mass * (hg1 + e_t + e_k * over_t) - p1 * volume
+    um = hg + e + mass * e_k * over_m
+    return p, middle, hf, hg, rf, rg, 0.0, u, ut, um, hf1, over, e
+
+
+@kernel
+def superheat_heat(p_, dew_c, k):  # type: ignore[no-untyped-def]
+    """Enthalpy [J/kg] of vapor above dew at a superheat k [K], its slopes over k and dew [J/kg K].
+
+    `vapor`'s c k / (1 + b k); from k = 1 / b (190 K on R-410A at 45 degC) straight on with the slope there, so
+    that very hot gas stays finite.
+    """
+    c = p_[P_VAPOR] + dew_c * (p_[P_VAPOR + 1] + dew_c * p_[P_VAPOR + 2])
+    c1 = p_[P_VAPOR + 1] + 2.0 * dew_c * p_[P_VAPOR + 2]
+    b = p_[P_VAPOR + 3] + dew_c * p_[P_VAPOR + 4]
+    b1 = p_[P_VAPOR + 4]
+    if b * k > 1.0:
+        part = 0.25 / b + 0.25 * k
+        return c * part, 0.25 * c, c1 * part - 0.25 * c * b1 / (b * b)
+    d = 1.0 / (1.0 + b * k)
+    return c * k * d, c * d * d, k * d * (c1 - c * k * b1 * d)

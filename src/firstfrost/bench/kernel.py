@@ -59,10 +59,10 @@ def _jit(numba: Any, function: FunctionType) -> Callable[..., Any]:
     before = numba.config.CACHE_DIR
     try:
         if folder is None:
-            done: Callable[..., Any] = numba.njit(function)
+            done: Callable[..., Any] = numba.njit(error_model="numpy")(function)
         else:
             numba.config.CACHE_DIR = str(folder)
-            done = numba.njit(cache=True)(function)
+            done = numba.njit(cache=True, error_model="numpy")(function)
     finally:
         numba.config.CACHE_DIR = before
     return done

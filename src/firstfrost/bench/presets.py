@@ -17,7 +17,47 @@ from firstfrost.refrigerants.refrigerant import Refrigerant, refrigerant
 
 RATED_W: Final = 8792.0
 """Nominal capacity of the default plant: 2.5 tons of refrigeration."""
-_SIZED: Final = ["charge_kg", "displacement_m3", "idle_w", "shell_jk", "shell_gas_wk", "shell_air_wk", "out_m3", "ind_m3", "acc_m3", "acc_jk", "acc_wk", "suction_k", "bypass_k", "orifice_out_m2", "orifice_ind_m2", "check_m2", "line_m2", "out_evap_wk", "out_cond_wk", "ind_evap_wk", "ind_cond_wk", "coil_jk", "air_out_m3s", "ua_out_wk", "area_m2", "fan_w", "melt_wk", "cover_kg", "last_kg", "held_kg", "pan_kg", "plate_jk", "air_ind_m3s", "ua_ind_wk", "blower_w", "house_air_jk", "house_mass_jk", "house_ua_wk", "house_mass_wk"]
+_SIZED: Final = [
+    "charge_kg",
+    "displacement_m3",
+    "idle_w",
+    "shell_jk",
+    "shell_gas_wk",
+    "shell_air_wk",
+    "out_m3",
+    "ind_m3",
+    "acc_m3",
+    "acc_jk",
+    "acc_wk",
+    "suction_k",
+    "bypass_k",
+    "orifice_out_m2",
+    "orifice_ind_m2",
+    "check_m2",
+    "line_m2",
+    "out_evap_wk",
+    "out_cond_wk",
+    "ind_evap_wk",
+    "ind_cond_wk",
+    "coil_jk",
+    "air_out_m3s",
+    "ua_out_wk",
+    "area_m2",
+    "fan_w",
+    "melt_wk",
+    "cover_kg",
+    "last_kg",
+    "held_kg",
+    "pan_kg",
+    "plate_jk",
+    "air_ind_m3s",
+    "ua_ind_wk",
+    "blower_w",
+    "house_air_jk",
+    "house_mass_jk",
+    "house_ua_wk",
+    "house_mass_wk",
+]
 _COLD_C, _WARM_C, _LIQUID_C = -2.0, 42.0, 30.0
 
 

@@ -224,9 +224,10 @@ class Machine:
                 out_y, out_a, out_d, log, room,
             )  # fmt: skip
         except (ValueError, OverflowError, ZeroDivisionError) as err:
-            raise OutOfRange(_left(setup)) from err
-        if not np.isfinite(out_y).all():
-            raise OutOfRange(_left(setup))
+            # Plain Python stops where compiled code would go on with infinity.
+            raise OutOfRange(_left(setup, "")) from err
+        if used < 0:
+            raise OutOfRange(_left(setup, f" at {-used} s"))
         if used > LOG_LINES:
             raise OutOfRange(
                 f"The board switched more than {LOG_LINES} times. A sensor's closing and opening temperature, "
@@ -310,8 +311,8 @@ def _check(setup: Setup) -> None:
         raise InputError("An act has a time that is below 0 or not a number.")
 
 
-def _left(setup: Setup) -> str:
+def _left(setup: Setup, when: str) -> str:
     return (
-        f"The plant left the range that the tables of {setup.plant.refrigerant} cover. "
-        "Take a milder fault, or weather nearer to what heat pumps see."
+        f"The plant left the range that the tables of {setup.plant.refrigerant} cover{when}: a vessel ran empty, "
+        "or so cold or hot that no unit would live. Take a milder fault, or less extreme weather."
     )

@@ -25,7 +25,7 @@ class Plant:
     """A plant; every number in SI, temperatures in degC, with its meaning in `meaning(name)`."""
 
     refrigerant: str = "R-410A"
-    charge_kg: float = _p(2.42, "refrigerant in coils, accumulator and vapor lines, without the liquid line")
+    charge_kg: float = _p(2.5, "refrigerant in coils, accumulator and vapor lines, without the liquid line")
     # Compressor
     displacement_m3: float = _p(28.0e-6, "per turn")
     speed_hz: float = _p(58.3, "turns per second")
@@ -41,7 +41,7 @@ class Plant:
     map_on: float = _p(0.0, "1: flow and power from the ten-coefficient maps below")
     # Vessels
     out_m3: float = _p(0.0060, "inner volume of the outdoor coil")
-    ind_m3: float = _p(0.0036, "inner volume of the indoor coil, with its half of the lines")
+    ind_m3: float = _p(0.0045, "inner volume of the indoor coil with the vapor line")
     acc_m3: float = _p(0.012, "accumulator, suction line and low-side shell")
     acc_jk: float = _p(2500.0, "oil and wall of the accumulator")
     acc_wk: float = _p(600.0, "accumulator wall to a pool of refrigerant in it")
@@ -75,7 +75,7 @@ class Plant:
     ind_evap_wk: float = _p(2000.0, "indoor coil refrigerant to metal, boiling, all wet")
     ind_cond_wk: float = _p(2600.0, "indoor coil refrigerant to metal, condensing, nothing flooded")
     wet_part: float = _p(0.055, "liquid part of the volume that wets 63 % of a coil")
-    film_part: float = _p(0.13, "liquid part of the volume of a condenser with none flooded")
+    film_part: float = _p(0.11, "liquid part of the volume of a condenser with none flooded")
     drain_part: float = _p(0.045, "liquid part of the volume below which vapor leaves with the liquid")
     spill_part: float = _p(0.24, "liquid part of the volume above which a boiling coil spills liquid")
     dry_ntu: float = _p(6.0, "heat transfer units of a coil that is all dry, to vapor")

@@ -272,7 +272,7 @@ def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
     hg_d, rg_d = (1.0 - v) * hgi + v * hgo, (1.0 - v) * rgi + v * rgo
     leak = through(p[P_VALVE_LEAK_M2], rg_d, p_d - ps)
     pool = liq_a / (liq_a + 0.03)
-    h_in = hga + bulk_a - 0.02 * pool * (hga - hfa)
+    h_in = hga + bulk_a - 0.06 * pool * (hga - hfa)
     rho_in = rga
     if liq_a <= 0.0:
         rho_in = y[M_ACC] / p[P_ACC_M3]

@@ -58,7 +58,9 @@ def table(name: str) -> Floats:
 def saturation_pa(tab, dew_c):  # type: ignore[no-untyped-def]
     """Pressure [Pa] at a dew temperature [degC]."""
     steps = dew_c - tab[0]
-    piece = int(min(max(steps, 0.0), tab[1] - 1.0))
+    piece = 0
+    if steps > 0.0:  # not so for NaN, which must not become an index
+        piece = int(min(steps, tab[1] - 1.0))
     s = steps - piece
     k = 2 + piece * 24
     return tab[k] + s * (tab[k + 1] + s * (tab[k + 2] + s * tab[k + 3]))
@@ -85,7 +87,9 @@ def node(tab, p_, dew_c, mass, volume):  # type: ignore[no-untyped-def]
     what fills the vessel [K], its enthalpy above dew e(k) [J/kg].
     """
     steps = dew_c - tab[0]
-    piece = int(min(max(steps, 0.0), tab[1] - 1.0))
+    piece = 0
+    if steps > 0.0:  # not so for NaN, which must not become an index
+        piece = int(min(steps, tab[1] - 1.0))
     s = steps - piece
     k = 2 + piece * 24
     p = tab[k] + s * (tab[k + 1] + s * (tab[k + 2] + s * tab[k + 3]))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 from firstfrost.bench.board.settings import Controls
 from firstfrost.bench.plant.parameters import Plant
@@ -30,7 +30,8 @@ class Fault:
 
 def _plant(**fields: Callable[[Plant, float], float]) -> Change:
     def change(plant: Plant, controls: Controls, s: float) -> tuple[Plant, Controls]:
-        return replace(plant, **{name: f(plant, s) for name, f in fields.items()}), controls
+        changed: dict[str, Any] = {name: f(plant, s) for name, f in fields.items()}
+        return replace(plant, **changed), controls
 
     return change
 
@@ -56,7 +57,8 @@ def _moved(plant: Plant, controls: Controls, s: float) -> tuple[Plant, Controls]
 def _held(kind: str, shut: float) -> Change:
     def change(plant: Plant, controls: Controls, s: float) -> tuple[Plant, Controls]:
         # From its usual half-open place to where it sticks.
-        return replace(plant, **{kind: 0.5 + s * (shut - 0.5)}), controls
+        changed: dict[str, Any] = {kind: 0.5 + s * (shut - 0.5)}
+        return replace(plant, **changed), controls
 
     return change
 
@@ -311,7 +313,8 @@ def apply(plant: Plant, controls: Controls, faults: Mapping[str, float]) -> tupl
             raise InputError(f'Fault "{name}" is not known. Known are {", ".join(sorted(FAULTS))}.')
         if not 0.0 <= severity <= 1.0:
             raise InputError(
-                f"The severity of {name} is {severity:g}; it runs from 0 (sound) to 1 ({FAULTS[name].at_one})."
+                f"The severity of {name} is {severity:g}. "
+                f"It runs from 0 (sound) to 1 ({FAULTS[name].at_one})."
             )
         if severity > 0.0:
             plant, controls = FAULTS[name].change(plant, controls, severity)

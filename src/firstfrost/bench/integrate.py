@@ -1,9 +1,10 @@
 """Fixed-step Runge-Kutta of fourth order that lands on every switch.
 
 Between switches the right-hand side is smooth. Steps are no longer than `longest_step`, which goes by
-the time since a switch, and are cut so that they end on the next output second, act, or clock of the board. After a
-step the board's guards are looked at; if one has risen to zero, the step is taken again, shorter, by bisection
-to `LANDING_S`, and the board decides there. The steps a run takes depend on nothing but its input.
+the time since a switch, and are cut so that they end on the next output second, act, or clock of the board.
+After a step the board's guards are looked at; if one has risen to zero, the step is taken again, shorter,
+by bisection to `LANDING_S`, and the board decides there. The steps a run takes depend on nothing but its
+input.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from firstfrost.bench.board.layout import (
     N_GUARDS,
 )
 from firstfrost.bench.board.logic import advance, decide, due, guards
-from firstfrost.bench.kernel import kernel
+from firstfrost.bench.kernel import Flat, kernel
 from firstfrost.bench.plant.layout import (
     A_P_DISCHARGE,
     A_P_SUCTION,
@@ -44,6 +45,7 @@ from firstfrost.bench.plant.layout import (
     U_VOLT,
 )
 from firstfrost.bench.plant.rhs import rhs
+from firstfrost.refrigerants.curves import Floats
 
 LANDING_S = 1e-9
 STABLE = 2.1
@@ -54,7 +56,7 @@ EASE_S = 8
 
 
 @kernel
-def longest_step(since):  # type: ignore[no-untyped-def]
+def longest_step(since: float) -> float:
     """Longest step [s] by the time since a switch [s].
 
     Fine enough for 1e-5 or so in temperatures while pressures swap. Where even that is too long for a stiff
@@ -68,7 +70,7 @@ def longest_step(since):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def set_weather(u, air, humid, step, t):  # type: ignore[no-untyped-def]
+def set_weather(u: Flat, air: Flat, humid: Flat, step: float, t: float) -> None:
     """Outdoor air at t [s], straight between points `step` [s] apart; held beyond the last."""
     last = len(air) - 1
     k = int(t / step)
@@ -82,7 +84,7 @@ def set_weather(u, air, humid, step, t):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def set_inputs(u, d, b):  # type: ignore[no-untyped-def]
+def set_inputs(u: Flat, d: Flat, b: Flat) -> None:
     """What the board's outputs and a person's hand make of the plant's inputs."""
     u[U_COMP] = d[D_COMP]
     u[U_VALVE] = d[D_VALVE]
@@ -94,7 +96,24 @@ def set_inputs(u, d, b):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def rk4(y, t, h, u, air, humid, step, p, tab, k1, k2, k3, k4, z, aux, new):  # type: ignore[no-untyped-def]
+def rk4(
+    y: Flat,
+    t: float,
+    h: float,
+    u: Flat,
+    air: Flat,
+    humid: Flat,
+    step: float,
+    p: Flat,
+    tab: Flat,
+    k1: Flat,
+    k2: Flat,
+    k3: Flat,
+    k4: Flat,
+    z: Flat,
+    aux: Flat,
+    new: Flat,
+) -> None:
     """One step of h [s] from y at t into `new`; k1 holds the slope at y already."""
     n = len(y)
     half = 0.5 * h
@@ -115,7 +134,7 @@ def rk4(y, t, h, u, air, humid, step, p, tab, k1, k2, k3, k4, z, aux, new):  # t
 
 
 @kernel
-def stiffness(k1, k2, k3):  # type: ignore[no-untyped-def]
+def stiffness(k1: Flat, k2: Flat, k3: Flat) -> float:
     """Step times the rate of the fastest pressure mode, from the slopes of one step.
 
     |k3 - k2| / |k2 - k1| times 2: both differ by half a step times the Jacobian (Hairer and Wanner, Solving
@@ -131,29 +150,26 @@ def stiffness(k1, k2, k3):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def sound(y):  # type: ignore[no-untyped-def]
+def sound(y: Flat) -> bool:
     """Whether the circuit is where its tables and fits mean something; False for NaN."""
     for i in (T_OUT, T_IND, T_ACC):
         if not (-90.0 < y[i] < 100.0):
             return False
-    for i in (M_OUT, M_IND, M_ACC):
-        if not (y[i] > 1e-5):
-            return False
-    return True
+    return y[M_OUT] > 1e-5 and y[M_IND] > 1e-5 and y[M_ACC] > 1e-5
 
 
 @kernel
-def switched(d, b, y, u, aux, g):  # type: ignore[no-untyped-def]
+def switched(d: Flat, b: Flat, y: Flat, u: Flat, aux: Flat, g: Flat) -> bool:
     """Whether a guard has risen to zero."""
     guards(d, b, y[T_SENSOR], u[U_AIR], y[T_HOUSE], aux[A_P_SUCTION], aux[A_P_DISCHARGE], g)
+    highest = -1.0
     for i in range(N_GUARDS):
-        if g[i] >= 0.0:
-            return True
-    return False
+        highest = max(highest, g[i])
+    return highest >= 0.0
 
 
 @kernel
-def note(log, used, t, kind, which, value):  # type: ignore[no-untyped-def]
+def note(log: Floats, used: int, t: float, kind: float, which: float, value: float) -> int:
     """Write a line of the log if there is room; gives the lines used."""
     if used < len(log):
         log[used, 0] = t
@@ -164,18 +180,32 @@ def note(log, used, t, kind, which, value):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def run(  # type: ignore[no-untyped-def]
-    y, d, u, p, tab, b, air, humid, step, acts, seconds, out_y, out_a, out_d, log, room
-):
+def run(
+    y: Flat,
+    d: Flat,
+    u: Flat,
+    p: Flat,
+    tab: Flat,
+    b: Flat,
+    air: Flat,
+    humid: Flat,
+    step: float,
+    acts: Floats,
+    seconds: int,
+    out_y: Floats,
+    out_a: Floats,
+    out_d: Floats,
+    log: Floats,
+    room: tuple[Flat, ...],
+) -> tuple[int, int]:
     """Run for a whole number of seconds.
 
     y, d, u, p, tab, b : state, board, inputs, parameters, saturation table, settings; y, d, u, p, b change
     air, humid, step : weather, points `step` [s] apart
     acts : (n, 4) in rising order: time [s], 0 board / 1 plant parameter / 2 setting, index, value
-    out_y, out_a, out_d : (seconds + 1, ...) filled with state, derived numbers and board at each second, after
-    what switches at that very second
-    log : (n, 4) filled with time, 0 board / 1 input, index, new value of all that switched
-    room : ten sequences as long as the state, for work
+    out_y, out_a, out_d : (seconds + 1, ...) filled with state, derived numbers and board at each second,
+    after what switches at that very second log : (n, 4) filled with time, 0 board / 1 input, index, new
+    value of all that switched room : ten sequences as long as the state, for work
 
     Gives lines of the log used (more than its length if it was too short; minus the second in which the plant
     left its range), steps taken.

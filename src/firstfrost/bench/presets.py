@@ -1,8 +1,8 @@
 """Generic units of any usual refrigerant and size, scaled from the default plant.
 
-The default is a 2.5-ton unit on R-410A. Another refrigerant gets the displacement that gives the same heat at a
-dew of -2 degC and 30 degC liquid, and openings, paths and charge for its own flow and densities; another size
-scales everything that holds, passes or moves. No maker's unit is meant.
+The default is a 2.5-ton unit on R-410A. Another refrigerant gets the displacement that gives the same heat
+at a dew of -2 degC and 30 degC liquid, and openings, paths and charge for its own flow and densities;
+another size scales everything that holds, passes or moves. No maker's unit is meant.
 """
 
 from __future__ import annotations

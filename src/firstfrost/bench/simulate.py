@@ -142,6 +142,7 @@ def simulate(setup: Setup, *, compiled: bool | None = None) -> Run:
     Parameters
     ----------
     setup : Setup
+        All that the run depends on.
     compiled : bool, optional
         True: by Numba (seconds to load, then milliseconds an hour); False: plain Python, which gives the
         same numbers in seconds an hour; None: compiled if Numba is there.
@@ -230,8 +231,8 @@ class Machine:
             raise OutOfRange(_left(setup, f" at {-used} s"))
         if used > LOG_LINES:
             raise OutOfRange(
-                f"The board switched more than {LOG_LINES} times. A sensor's closing and opening temperature, "
-                "or a switch's pressures, lie too close together."
+                f"The board switched more than {LOG_LINES} times. A sensor's temperatures, or a switch's "
+                "pressures, lie too close together."
             )
         self.state, self.board = np.array(y), np.array(d)
         names = (board_layout.BOARD_NAMES, tuple(row[0] for row in layout.INPUTS))
@@ -313,6 +314,7 @@ def _check(setup: Setup) -> None:
 
 def _left(setup: Setup, when: str) -> str:
     return (
-        f"The plant left the range that the tables of {setup.plant.refrigerant} cover{when}: a vessel ran empty, "
-        "or so cold or hot that no unit would live. Take a milder fault, or less extreme weather."
+        f"The plant left the range that the tables of {setup.plant.refrigerant} cover{when}: "
+        "a vessel ran empty, or so cold or hot that no unit would live. "
+        "Take a milder fault, or less extreme weather."
     )

@@ -48,7 +48,7 @@ def ramp(
     pressure_pa: float = 101325.0,
     step_s: float = 60.0,
 ) -> Weather:
-    """Weather that runs straight between given points (n,) of time [s], temperature [degC], relative humidity.
+    """Weather straight between given points (n,) of time [s], temperature [degC], relative humidity.
 
     Raises
     ------

@@ -77,7 +77,7 @@ from firstfrost.bench.board.layout import (
     D_SINCE,
     D_VALVE,
 )
-from firstfrost.bench.kernel import kernel
+from firstfrost.bench.kernel import Flat, kernel
 
 NEVER = 1e30
 CLOSE = 1e-7
@@ -85,7 +85,7 @@ CLOSE = 1e-7
 
 
 @kernel
-def clock_rate(d, b):  # type: ignore[no-untyped-def]
+def clock_rate(d: Flat, b: Flat) -> float:
     """Seconds the defrost clock counts in a second."""
     if d[D_MODE] != 1.0 or d[D_COMP] < 0.5 or b[B_DEAD] > 0.5:
         return 0.0
@@ -99,7 +99,7 @@ def clock_rate(d, b):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def advance(d, b, dt):  # type: ignore[no-untyped-def]
+def advance(d: Flat, b: Flat, dt: float) -> None:
     """Run all clocks on by dt [s]."""
     d[D_CLOCK] = d[D_CLOCK] + dt * clock_rate(d, b)
     if d[D_COMP] > 0.5:
@@ -117,7 +117,7 @@ def advance(d, b, dt):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def due(d, b):  # type: ignore[no-untyped-def]
+def due(d: Flat, b: Flat) -> float:
     """Time [s] to the next moment a clock runs out."""
     left = NEVER
     rate = clock_rate(d, b)
@@ -142,7 +142,16 @@ def due(d, b):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def guards(d, b, sensor_c, air_c, house_c, suction_pa, discharge_pa, g):  # type: ignore[no-untyped-def]
+def guards(
+    d: Flat,
+    b: Flat,
+    sensor_c: float,
+    air_c: float,
+    house_c: float,
+    suction_pa: float,
+    discharge_pa: float,
+    g: Flat,
+) -> None:
     """Fill g (`N_GUARDS`): each switches its part when it is not below zero.
 
     0 coil sensor's contact, 1 high pressure switch, 2 low pressure switch, 3 thermostat, 4 its second stage,
@@ -188,7 +197,7 @@ def guards(d, b, sensor_c, air_c, house_c, suction_pa, discharge_pa, g):  # type
 
 
 @kernel
-def start_defrost(d, b):  # type: ignore[no-untyped-def]
+def start_defrost(d: Flat, b: Flat) -> None:
     """Leave heating for a defrost."""
     d[D_DEFROST_TIME] = 0.0
     d[D_DEFROSTS] = d[D_DEFROSTS] + 1.0
@@ -201,7 +210,7 @@ def start_defrost(d, b):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def end_defrost(d, b, by):  # type: ignore[no-untyped-def]
+def end_defrost(d: Flat, b: Flat, by: float) -> None:
     """Leave a defrost for heating."""
     d[D_ENDED_BY] = by
     d[D_CLOCK] = 0.0
@@ -215,7 +224,7 @@ def end_defrost(d, b, by):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def flip(d, b, g):  # type: ignore[no-untyped-def]
+def flip(d: Flat, b: Flat, g: Flat) -> bool:
     """Switch each part whose guard has risen to zero. Gives whether demand control asks for a defrost."""
     if g[0] >= 0.0:
         d[D_CONTACT] = 1.0 - d[D_CONTACT]
@@ -233,7 +242,7 @@ def flip(d, b, g):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def modes(d, b, asked, air_c, sensor_c):  # type: ignore[no-untyped-def]
+def modes(d: Flat, b: Flat, asked: bool, air_c: float, sensor_c: float) -> None:
     """Move the board's mode on by what has switched and what clock has run out."""
     called = d[D_CALL] > 0.5 and d[D_HAND_CALL] > 0.5
     if not called:
@@ -283,7 +292,7 @@ def modes(d, b, asked, air_c, sensor_c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def outputs(d, b):  # type: ignore[no-untyped-def]
+def outputs(d: Flat, b: Flat) -> None:
     """Set the outputs by mode, relays and hand."""
     called = d[D_CALL] > 0.5 and d[D_HAND_CALL] > 0.5
     mode = d[D_MODE]
@@ -322,7 +331,16 @@ def outputs(d, b):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def decide(d, b, sensor_c, air_c, house_c, suction_pa, discharge_pa, g):  # type: ignore[no-untyped-def]
+def decide(
+    d: Flat,
+    b: Flat,
+    sensor_c: float,
+    air_c: float,
+    house_c: float,
+    suction_pa: float,
+    discharge_pa: float,
+    g: Flat,
+) -> None:
     """Move the board on until nothing changes. g is room for the guards."""
     if b[B_THERMOSTAT] < 0.5:
         d[D_CALL] = 1.0

@@ -1,6 +1,7 @@
 """What a board is set to: a dataclass in SI for people, a flat array for the kernels.
 
-All defaults are common practice without a source unless a comment says otherwise; a maker's document goes first.
+All defaults are common practice without a source unless a comment says otherwise; a maker's document goes
+first.
 """
 
 from __future__ import annotations

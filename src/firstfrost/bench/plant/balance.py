@@ -1,9 +1,10 @@
 """The balances of a run: what is held, what crossed the border, and what is missing.
 
-Energy: U of the three vessels + C T of walls, shell and both coils + frost and water on the coil (zero for liquid
-water at 0 degC) changes by compressor work + heat from outdoor air, vapor and drained water - heat to the
-indoor air - heat lost by the shell. Water: frost + water + pan ice + drained = got from air. Refrigerant: the
-three vessels hold what they held. These are sums over states, written apart from the right-hand side.
+Energy: U of the three vessels + C T of walls, shell and both coils + frost and water on the coil (zero for
+liquid water at 0 degC) changes by compressor work + heat from outdoor air, vapor and drained water - heat
+to the indoor air - heat lost by the shell. Water: frost + water + pan ice + drained = got from air.
+Refrigerant: the three vessels hold what they held. These are sums over states, written apart from the
+right-hand side.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ class Balance:
     energy_j: Floats
     """Stored less what came in. [J]"""
     energy_moved_j: float
-    """Compressor work and the size of the heats that crossed the border by the end: what to measure by. [J]"""
+    """Compressor work and the size of the heats that crossed by the end: what to measure by. [J]"""
     water_kg: Floats
     water_moved_kg: float
     """Water got from the air by the end, at least what was there at the start. [kg]"""
@@ -52,7 +53,7 @@ class Balance:
 def balance(plant: Plant, states: Floats) -> Balance:
     """Balances of states (n, states), which start with integrals at 0 or not."""
     y = {name: states[:, i] for i, name in enumerate(NAMES)}
-    tab, p = table(plant.refrigerant), pack(plant)
+    tab, p = table(plant.refrigerant).tolist(), pack(plant).tolist()
     held = (
         plant.acc_jk * y["t_wall"]
         + plant.shell_jk * y["t_shell"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from firstfrost.bench.kernel import kernel
+from firstfrost.bench.kernel import Flat, kernel
 from firstfrost.bench.plant.index import (
     P_COMP_LEAK,
     P_DISPLACEMENT_M3,
@@ -25,14 +25,14 @@ from firstfrost.bench.plant.saturation import superheat_heat
 
 
 @kernel
-def heat_of_superheat(p, dew_c, superheat):  # type: ignore[no-untyped-def]
+def heat_of_superheat(p: Flat, dew_c: float, superheat: float) -> float:
     """Enthalpy [J/kg] above dew at a superheat [K]."""
     e, _over_k, _over_t = superheat_heat(p, dew_c, superheat)
     return e
 
 
 @kernel
-def superheat_of(p, dew_c, excess):  # type: ignore[no-untyped-def]
+def superheat_of(p: Flat, dew_c: float, excess: float) -> float:
     """Superheat [K] of vapor with an enthalpy [J/kg] above dew; the inverse of `heat_of_superheat`.
 
     From a superheat of 1 / b (190 K on R-410A at 45 degC) it goes straight on, so that hot gas stays finite.
@@ -46,7 +46,7 @@ def superheat_of(p, dew_c, excess):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def ten(p, at, e, c):  # type: ignore[no-untyped-def]
+def ten(p: Flat, at: int, e: float, c: float) -> float:
     """Ten-coefficient polynomial of AHRI 540's form over dew temperatures e and c [degC]."""
     return (
         p[at]
@@ -63,15 +63,24 @@ def ten(p, at, e, c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def compressor(p, speed, p_in, p_out, dew_in, dew_out, rho, rho_dew):  # type: ignore[no-untyped-def]
+def compressor(
+    p: Flat,
+    speed: float,
+    p_in: float,
+    p_out: float,
+    dew_in: float,
+    dew_out: float,
+    rho: float,
+    rho_dew: float,
+) -> tuple[float, float]:
     """Mass flow [kg/s] and electric power [W] of the compressor.
 
         flow  = eta_v rho V n,        eta_v = e0 - e1 (r - 1) - leak (r - 1),   r = p_out / p_in
         power = flow0 w_s / eta_i + idle,   eta_i = e_i / (1 + s (ln(r / r_best))^2)
 
     flow0 is the flow without the leak, because leaked gas has been paid for. Below r = 1 (just after the
-    valve has shifted) r is held at 1.02. With `map_on` both come from ten-coefficient maps (AHRI 540 form) over dew
-    temperatures held to -30...15 and 20...65 degC, the flow corrected for suction density.
+    valve has shifted) r is held at 1.02. With `map_on` both come from ten-coefficient maps (AHRI 540 form)
+    over dew temperatures held to -30...15 and 20...65 degC, the flow corrected for suction density.
     """
     if speed < 1e-6:
         return 0.0, 0.0
@@ -95,13 +104,13 @@ def compressor(p, speed, p_in, p_out, dew_in, dew_out, rho, rho_dew):  # type: i
 
 
 @kernel
-def through(area_m2, rho, dp):  # type: ignore[no-untyped-def]
+def through(area_m2: float, rho: float, dp: float) -> float:
     """Flow [kg/s] through an opening, A sqrt(rho) dp / sqrt(|dp| + 20 kPa): sqrt(rho dp) but smooth at 0."""
     return area_m2 * math.sqrt(rho) * dp / math.sqrt(abs(dp) + 2.0e4)
 
 
 @kernel
-def opening(fixed, bleed, bulb_c, dew_c, static, span):  # type: ignore[no-untyped-def]
+def opening(fixed: float, bleed: float, bulb_c: float, dew_c: float, static: float, span: float) -> float:
     """Opening (0 to 1) of a metering device: held, or by a bulb over dew temperature."""
     if fixed >= 0.0:
         return fixed

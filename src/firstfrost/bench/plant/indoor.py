@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from firstfrost.bench.kernel import kernel
+from firstfrost.bench.kernel import Flat, kernel
 from firstfrost.bench.plant.index import (
     P_AIR_IND_M3S,
     P_ATMOSPHERE_PA,
@@ -15,12 +15,12 @@ from firstfrost.bench.plant.index import (
 
 
 @kernel
-def indoor_air(p, blower, house_c, plate_c):  # type: ignore[no-untyped-def]
+def indoor_air(p: Flat, blower: float, house_c: float, plate_c: float) -> tuple[float, float, float]:
     """Airflow [m3/s], its heat capacity rate [W/K], heat from the plate to the air [W].
 
     Q = eps C (t_plate - t_return), eps = 1 - exp(-UA / C), UA with the square root of the airflow. The
-    filter takes half of the blower's pressure when clean; its resistance grows as the inverse square of what is open.
-    With the blower stopped 1 % of the air still moves.
+    filter takes half of the blower's pressure when clean; its resistance grows as the inverse square of
+    what is open. With the blower stopped 1 % of the air still moves.
     """
     open_part = 1.0 - p[P_FILTER_BLOCK]
     part = (0.01 + 0.99 * blower) / math.sqrt(0.5 + 0.5 / (open_part * open_part))

@@ -17,7 +17,8 @@ Frost density and conductivity (flat-plate correlations, of the right size on fi
   (from memory; air 21 degC, 1.3-5.3 m/s, plate -30 to -5 degC).
 
 Airflow: a fan whose pressure falls with the square of its flow, against a coil whose resistance grows as the
-inverse cube of the open gap (flow between plates), c the part of the fan's pressure that the clean coil takes:
+inverse cube of the open gap (flow between plates), c the part of the fan's pressure that the clean coil
+takes:
 
     V = n V0 / sqrt(1 - c + c F),   F = (1 - s)^-3,   s = thickness / half gap, levelling off at 0.9
 
@@ -29,7 +30,7 @@ from __future__ import annotations
 
 import math
 
-from firstfrost.bench.kernel import kernel
+from firstfrost.bench.kernel import Flat, kernel
 from firstfrost.bench.plant.index import (
     P_AIR_OUT_M3S,
     P_AIR_STILL,
@@ -53,13 +54,13 @@ LEWIS = 0.9
 
 
 @kernel
-def positive(x, width):  # type: ignore[no-untyped-def]
+def positive(x: float, width: float) -> float:
     """Smooth max(x, 0), off by width / 2 at 0 and by width^2 / (4 |x|) far from it."""
     return 0.5 * (x + math.sqrt(x * x + width * width))
 
 
 @kernel
-def saturation(temp_c):  # type: ignore[no-untyped-def]
+def saturation(temp_c: float) -> tuple[float, float]:
     """Vapor pressure [Pa] over ice below 0 degC, over water above, and its slope [Pa/K]."""
     if temp_c < 0.0:
         a, b = 22.587, 273.86
@@ -70,7 +71,7 @@ def saturation(temp_c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def humid(temp_c, atmosphere_pa):  # type: ignore[no-untyped-def]
+def humid(temp_c: float, atmosphere_pa: float) -> tuple[float, float]:
     """Saturated humidity ratio [kg/kg] and its slope [1/K]."""
     v, v1 = saturation(temp_c)
     dry = atmosphere_pa - v
@@ -78,19 +79,30 @@ def humid(temp_c, atmosphere_pa):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def frost_conductivity(density):  # type: ignore[no-untyped-def]
+def frost_conductivity(density: float) -> float:
     """Yonko and Sepsy [W/m K], density [kg/m3]."""
     return 0.02422 + density * (7.214e-4 + 1.1797e-6 * density)
 
 
 @kernel
-def new_frost_density(surface_c):  # type: ignore[no-untyped-def]
+def new_frost_density(surface_c: float) -> float:
     """Hayashi [kg/m3] at a frost surface [degC], held to 30...500."""
     return min(max(650.0 * math.exp(0.277 * min(surface_c, 0.0)), 30.0), 500.0)
 
 
 @kernel
-def outdoor_air(p, fan, part_open, air_c, humidity, metal_c, frost, thick, water, pan):  # type: ignore[no-untyped-def]
+def outdoor_air(
+    p: Flat,
+    fan: float,
+    part_open: float,
+    air_c: float,
+    humidity: float,
+    metal_c: float,
+    frost: float,
+    thick: float,
+    water: float,
+    pan: float,
+) -> tuple[float, float, float, float, float]:
     """Air side of the outdoor coil.
 
     p : parameters; fan : speed; part_open : of the air; air_c [degC], humidity [kg/kg]; metal_c [degC];

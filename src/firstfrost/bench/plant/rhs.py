@@ -24,7 +24,7 @@ from __future__ import annotations
 
 import math
 
-from firstfrost.bench.kernel import kernel
+from firstfrost.bench.kernel import Flat, kernel
 from firstfrost.bench.plant.circuit import (
     compressor,
     heat_of_superheat,
@@ -190,19 +190,21 @@ from firstfrost.bench.plant.saturation import node
 
 
 @kernel
-def suction_flow(k, soft, dp):  # type: ignore[no-untyped-def]
+def suction_flow(k: float, soft: float, dp: float) -> float:
     """Vapor flow [kg/s] along a suction path, k dp / sqrt(|dp| + soft): smooth, and not too stiff, at 0."""
     return k * dp / math.sqrt(abs(dp) + soft)
 
 
 @kernel
-def coil(p, x, mid, metal, air, moving, evap_wk, cond_wk):  # type: ignore[no-untyped-def]
+def coil(
+    p: Flat, x: float, mid: float, metal: float, air: float, moving: float, evap_wk: float, cond_wk: float
+) -> tuple[float, float, float, float, float]:
     """Refrigerant side of one coil.
 
     x : liquid part of the volume; mid, metal, air : saturation, metal, air [degC]; moving : fan speed
 
-    Gives heat from refrigerant to metal [W], superheat [K] and subcooling [K] that leaving vapor and liquid have,
-    vapor part of the liquid that leaves, liquid part of the vapor that leaves
+    Gives heat from refrigerant to metal [W], superheat [K] and subcooling [K] that leaving vapor and liquid
+    have, vapor part of the liquid that leaves, liquid part of the vapor that leaves
     """
     wet = 1.0 - math.exp(-max(x, 0.0) / p[P_WET_PART])
     flooded = min(positive(x - p[P_FILM_PART], 0.02) / (1.0 - p[P_FILM_PART]), 1.0)
@@ -220,7 +222,7 @@ def coil(p, x, mid, metal, air, moving, evap_wk, cond_wk):  # type: ignore[no-un
 
 
 @kernel
-def rhs(y, u, p, tab, dy, aux):  # type: ignore[no-untyped-def]
+def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     """Fill dy (`layout.STATES`) and aux (`layout.DERIVED`) from y, inputs u, parameters p and table tab."""
     v = y[VALVE]
     air, house = u[U_AIR], y[T_HOUSE]

@@ -13,7 +13,7 @@ from functools import cache
 
 import numpy as np
 
-from firstfrost.bench.kernel import kernel
+from firstfrost.bench.kernel import Flat, kernel
 from firstfrost.bench.plant.index import P_VAPOR
 from firstfrost.refrigerants.curves import Curve, Floats
 from firstfrost.refrigerants.refrigerant import refrigerant
@@ -33,7 +33,7 @@ def table(name: str) -> Floats:
     def values(dew_c: Floats) -> Floats:
         pressure = ref.dew.pressure.many(dew_c)
         bubble = ref.bubble.temp.many(np.sqrt(pressure))
-        return np.stack(
+        found: Floats = np.stack(
             [
                 pressure,
                 ref.dew.density.many(dew_c),
@@ -43,8 +43,9 @@ def table(name: str) -> Floats:
                 bubble,
             ]
         )
+        return found
 
-    nodes = low + np.arange(count)
+    nodes: Floats = np.asarray(low + np.arange(count), dtype=np.float64)
     here = values(nodes)
     slopes = (values(nodes + step) - values(nodes - step)) / (2 * step)
     pieces = [
@@ -55,7 +56,7 @@ def table(name: str) -> Floats:
 
 
 @kernel
-def saturation_pa(tab, dew_c):  # type: ignore[no-untyped-def]
+def saturation_pa(tab: Flat, dew_c: float) -> float:
     """Pressure [Pa] at a dew temperature [degC]."""
     steps = dew_c - tab[0]
     piece = 0
@@ -67,14 +68,14 @@ def saturation_pa(tab, dew_c):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def node(tab, p_, dew_c, mass, volume):  # type: ignore[no-untyped-def]
+def node(tab: Flat, p_: Flat, dew_c: float, mass: float, volume: float) -> tuple[float, ...]:
     """A vessel of refrigerant at one pressure: liquid and vapor in equilibrium, or vapor alone.
 
     With liquid (M above rho_g V), v_f = 1 / rho_f, the vapor fills V_g = (V - M v_f) / (1 - rho_g v_f), and
 
         U = M h_f + rho_g V_g (h_g - h_f) - p V
 
-    Without, the vapor is superheated by k, from rho_g V / M = 1 + r k (`vapor`, its square term taken at 15 K):
+    Without, the vapor is superheated by k, from rho_g V / M = 1 + r k (`vapor`, square term taken at 15 K):
 
         U = M (h_g + e(k)) - p V
 
@@ -132,11 +133,11 @@ def node(tab, p_, dew_c, mass, volume):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def superheat_heat(p_, dew_c, k):  # type: ignore[no-untyped-def]
-    """Enthalpy [J/kg] of vapor above dew at a superheat k [K], its slopes over k and dew [J/kg K].
+def superheat_heat(p_: Flat, dew_c: float, k: float) -> tuple[float, float, float]:
+    """Enthalpy [J/kg] of vapor above dew at superheat k [K], its slopes over k and dew [J/kg K].
 
-    `vapor`'s c k / (1 + b k); from k = 1 / b (190 K on R-410A at 45 degC) straight on with the slope there, so
-    that very hot gas stays finite.
+    `vapor`'s c k / (1 + b k); from k = 1 / b (190 K on R-410A at 45 degC) straight on with the slope there,
+    so that very hot gas stays finite.
     """
     c = p_[P_VAPOR] + dew_c * (p_[P_VAPOR + 1] + dew_c * p_[P_VAPOR + 2])
     c1 = p_[P_VAPOR + 1] + 2.0 * dew_c * p_[P_VAPOR + 2]

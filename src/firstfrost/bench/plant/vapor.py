@@ -7,8 +7,8 @@ With k the superheat [K] above the dew temperature t [degC] at the same pressure
     w_isentropic  = n / (n - 1) (p1 / rho1) ((p2 / p1)^((n - 1) / n) - 1)                 [J/kg]
 
 Fitted over dew -35 to 55 degC and superheat to 60 K (30 K below 15 degC) for h, dew -35 to 15 degC for rho,
-and compressions from dew -25...5 to 25...55 degC for w. The greatest errors against CoolProp stand at the end of
-each row; they grow towards the critical point, where 3 kJ/kg is 4 % of a superheat of 60 K.
+and compressions from dew -25...5 to 25...55 degC for w. The greatest errors against CoolProp stand at the
+end of each row; they grow towards the critical point, where 3 kJ/kg is 4 % of a superheat of 60 K.
 """
 
 from __future__ import annotations

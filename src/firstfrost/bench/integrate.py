@@ -48,7 +48,7 @@ from firstfrost.bench.plant.rhs import rhs
 from firstfrost.refrigerants.curves import Floats
 
 LANDING_S = 1e-9
-STABLE = 2.1
+STABLE = 2.5
 """Step times rate beyond which a step is taken again at half its length; the method itself bears 2.78."""
 LEAST_STEP = 0.01
 EASE_S = 8
@@ -66,7 +66,7 @@ def longest_step(since: float) -> float:
         return 0.0625
     if since < 40.0:
         return 0.16667
-    return 0.33334
+    return 0.50001
 
 
 @kernel

@@ -76,7 +76,7 @@ def compressor(
     """Mass flow [kg/s] and electric power [W] of the compressor.
 
         flow  = eta_v rho V n,        eta_v = e0 - e1 (r - 1) - leak (r - 1),   r = p_out / p_in
-        power = flow0 w_s / eta_i + idle,   eta_i = e_i / (1 + s (ln(r / r_best))^2)
+        power = flow0 w_s / eta_i + idle,   eta_i = e_i / (1 + s (q - 1)^2 / q), q = r / r_best
 
     flow0 is the flow without the leak, because leaked gas has been paid for. Below r = 1 (just after the
     valve has shifted) r is held at 1.02. With `map_on` both come from ten-coefficient maps (AHRI 540 form)
@@ -97,8 +97,8 @@ def compressor(
     n = p[P_VAPOR + 8]
     log_ratio = math.log(ratio)
     work = n / (n - 1.0) * p_in / rho * (math.exp((n - 1.0) / n * log_ratio) - 1.0)
-    off = log_ratio - math.log(p[P_ISEN_RATIO])
-    eta_i = p[P_ISEN_EFF] / (1.0 + p[P_ISEN_SLOPE] * off * off)
+    part = ratio / p[P_ISEN_RATIO]
+    eta_i = p[P_ISEN_EFF] / (1.0 + p[P_ISEN_SLOPE] * (part - 1.0) * (part - 1.0) / part)
     flow0 = swept * max(eta_v, 0.05)
     return swept * max(eta_v - leak, 0.05), flow0 * work / eta_i + p[P_IDLE_W] * speed
 

@@ -33,7 +33,7 @@ class Plant:
     vol_slope: float = _p(0.045, "fall of volumetric efficiency per pressure ratio")
     isen_eff: float = _p(0.70, "best overall isentropic efficiency, motor included")
     isen_ratio: float = _p(2.8, "pressure ratio of the best efficiency")
-    isen_slope: float = _p(0.5, "fall of efficiency with (ln of pressure ratio over the best)^2")
+    isen_slope: float = _p(0.5, "fall of efficiency on both sides of the best ratio")
     idle_w: float = _p(120.0, "power at no pressure difference")
     shell_jk: float = _p(9000.0, "heat capacity of the shell")
     shell_gas_wk: float = _p(22.0, "shell to discharge gas")

@@ -198,27 +198,32 @@ def suction_flow(k: float, soft: float, dp: float) -> float:
 @kernel
 def coil(
     p: Flat, x: float, mid: float, metal: float, air: float, moving: float, evap_wk: float, cond_wk: float
-) -> tuple[float, float, float, float, float]:
+) -> tuple[float, float, float, float]:
     """Refrigerant side of one coil.
 
     x : liquid part of the volume; mid, metal, air : saturation, metal, air [degC]; moving : fan speed
 
     Gives heat from refrigerant to metal [W], superheat [K] and subcooling [K] that leaving vapor and liquid
-    have, vapor part of the liquid that leaves, liquid part of the vapor that leaves
+    have, liquid part of the vapor that leaves
     """
-    wet = 1.0 - math.exp(-max(x, 0.0) / p[P_WET_PART])
-    flooded = min(positive(x - p[P_FILM_PART], 0.02) / (1.0 - p[P_FILM_PART]), 1.0)
+    towards = metal + moving * (air - metal)
+    wet, flooded, superheat, subcooling = 0.0, 0.0, 0.0, 0.0
+    # Exponentials cost most here, so each is taken only where it counts.
+    if metal > mid or towards > mid:
+        wet = 1.0 - math.exp(-x / p[P_WET_PART])
+    if metal <= mid or towards < mid:
+        flooded = min(positive(x - p[P_FILM_PART], 0.02) / (1.0 - p[P_FILM_PART]), 1.0)
     if metal > mid:
         heat = evap_wk * wet * (mid - metal)
     else:
         heat = cond_wk * (1.0 - flooded) * (mid - metal)
-    towards = metal + moving * (air - metal)
-    superheat = max(towards - mid, 0.0) * (1.0 - math.exp(-p[P_DRY_NTU] * (1.0 - wet)))
-    subcooling = max(mid - towards, 0.0) * (1.0 - math.exp(-p[P_FLOOD_NTU] * flooded))
-    bubbles = math.exp(-max(x, 0.0) / p[P_DRAIN_PART])
+    if towards > mid:
+        superheat = (towards - mid) * (1.0 - math.exp(-p[P_DRY_NTU] * (1.0 - wet)))
+    else:
+        subcooling = (mid - towards) * (1.0 - math.exp(-p[P_FLOOD_NTU] * flooded))
     over = max(x - p[P_SPILL_PART], 0.0)
     spill = 0.8 * over * over / (over * over + 0.03)
-    return heat, superheat, subcooling, bubbles, spill
+    return heat, superheat, subcooling, spill
 
 
 @kernel
@@ -238,10 +243,10 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     )
 
     x_o, x_i = liq_o / (rfo * p[P_OUT_M3]), liq_i / (rfi * p[P_IND_M3])
-    q_o, sh_o, sc_o, bub_o, spill_o = coil(
+    q_o, sh_o, sc_o, spill_o = coil(
         p, x_o, mid_o, y[T_COIL], air, fan * u[U_OPEN], p[P_OUT_EVAP_WK], p[P_OUT_COND_WK]
     )
-    q_i, sh_i, sc_i, bub_i, spill_i = coil(
+    q_i, sh_i, sc_i, spill_i = coil(
         p, x_i, mid_i, y[T_PLATE], house, blower, p[P_IND_EVAP_WK], p[P_IND_COND_WK]
     )
 
@@ -273,7 +278,7 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     dew_d = (1.0 - v) * y[T_IND] + v * y[T_OUT]
     hg_d, rg_d = (1.0 - v) * hgi + v * hgo, (1.0 - v) * rgi + v * rgo
     leak = through(p[P_VALVE_LEAK_M2], rg_d, p_d - ps)
-    pool = liq_a / (liq_a + 0.03)
+    pool = liq_a * liq_a / (liq_a * liq_a + 0.0016)
     h_in = hga + bulk_a - 0.06 * pool * (hga - hfa)
     rho_in = rga
     if liq_a <= 0.0:
@@ -305,20 +310,20 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     if dp >= 0.0:
         device = a_o + p[P_CHECK_OPEN_OUT] * check
         other = a_i + (1.0 - p[P_CHECK_SHUT_IND]) * check
+        bub_i = math.exp(-x_i / p[P_DRAIN_PART])
         rho = 1.0 / (bub_i / rgi + (1.0 - bub_i) / rfi)
         given_i = (1.0 - bub_i) * cfi * sc_i
         given_o = 0.0
         h_m = hfi - given_i + bub_i * (hgi + bulk_i - hfi)
-        t_m = mid_i - sc_i
         opened = a_o / p[P_ORIFICE_OUT_M2]
     else:
         device = a_i + p[P_CHECK_OPEN_IND] * check
         other = a_o + (1.0 - p[P_CHECK_SHUT_OUT]) * check
+        bub_o = math.exp(-x_o / p[P_DRAIN_PART])
         rho = 1.0 / (bub_o / rgo + (1.0 - bub_o) / rfo)
         given_o = (1.0 - bub_o) * cfo * sc_o
         given_i = 0.0
         h_m = hfo - given_o + bub_o * (hgo + bulk_o - hfo)
-        t_m = mid_o - sc_o
         opened = a_i / p[P_ORIFICE_IND_M2]
     area = 1.0 / math.sqrt(1.0 / (device * device) + 1.0 / (other * other) + 1.0 / (line * line))
     metered = through(area, rho, dp)
@@ -359,7 +364,11 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     melt = p[P_MELT_WK] * frost / (frost + p[P_COVER_KG]) * above / FUSION
     freeze = 0.5 * p[P_MELT_WK] * water / (water + p[P_COVER_KG]) * below / FUSION
     if deposit >= 0.0:
-        as_frost = deposit / (1.0 + math.exp(min(surface / 0.1, 50.0)))
+        as_frost = 0.0
+        if surface < 3.0:
+            as_frost = deposit
+        if abs(surface) < 3.0:
+            as_frost = deposit / (1.0 + math.exp(surface / 0.1))
         as_water = deposit - as_frost
     else:
         as_frost = deposit * frost / (frost + water + 1e-9)
@@ -412,6 +421,8 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     still = 1.0 - moves
     pipe = p[P_PIPE_S]
     dy[T_DISCHARGE] = (moves * t_d + still * y[T_SHELL] - y[T_DISCHARGE]) / pipe
+    from_indoor = 0.5 + 0.5 * dp / math.sqrt(dp * dp + 1.0e9)
+    t_m = from_indoor * (mid_i - sc_i) + (1.0 - from_indoor) * (mid_o - sc_o)
     vapor_line = (1.0 - v) * t_d + v * ind_gas
     dy[T_VAPOR] = (moves * vapor_line + still * air - y[T_VAPOR]) / pipe
     dy[T_LIQUID] = (moves * t_m + still * air - y[T_LIQUID]) / pipe

@@ -25,6 +25,7 @@ from firstfrost.bench.kernel import Flat, kernel
 from firstfrost.bench.plant.layout import (
     A_P_DISCHARGE,
     A_P_SUCTION,
+    A_WET,
     M_ACC,
     M_IND,
     M_OUT,
@@ -51,6 +52,7 @@ LANDING_S = 1e-9
 STABLE = 2.5
 """Step times rate beyond which a step is taken again at half its length; the method itself bears 2.78."""
 LEAST_STEP = 0.01
+EDGE_STEP = 0.0625
 EASE_S = 8
 """After a step had to be cut, the limit doubles every so many seconds."""
 
@@ -218,6 +220,7 @@ def run(
     t = 0.0
     since = 0.0
     limit = 1.0
+    wet = 0.0
     set_weather(u, air, humid, step, t)
     set_inputs(u, d, b)
     fresh = True
@@ -225,6 +228,8 @@ def run(
     while True:
         # Here something may switch: an act, a clock that has run out, a guard.
         if fresh:
+            for i in range(N_BOARD):
+                old[i] = d[i]
             while acts_done < len(acts) and acts[acts_done, 0] <= t + 1e-9:
                 at = int(acts[acts_done, 2])
                 if acts[acts_done, 1] == 0.0:
@@ -234,8 +239,6 @@ def run(
                 else:
                     b[at] = acts[acts_done, 3]
                 acts_done += 1
-            for i in range(N_BOARD):
-                old[i] = d[i]
             for i in range(7):
                 old_u[i] = u[i]
             rhs(y, u, p, tab, k1, aux)
@@ -253,6 +256,7 @@ def run(
             if changed:
                 since = 0.0
             rhs(y, u, p, tab, k1, aux)
+            wet = aux[A_WET]
             fresh = False
         if t >= second:
             for i in range(n):
@@ -287,6 +291,11 @@ def run(
                 limit = 0.5 * h
                 continue
             rhs(new, u, p, tab, k2, aux)
+            if aux[A_WET] != wet and h > EDGE_STEP:
+                # Slopes bend where a vessel runs dry or gets its first liquid.
+                limit = EDGE_STEP
+                rhs(y, u, p, tab, k1, aux)
+                continue
             steps += 1
             if switched(d, b, new, u, aux, g):
                 low, high = 0.0, h
@@ -308,6 +317,7 @@ def run(
             for i in range(n):
                 y[i] = new[i]
                 k1[i] = k2[i]
+            wet = aux[A_WET]
             advance(d, b, h)
             since += h
             t = t + h

@@ -126,6 +126,7 @@ DERIVED: Final[tuple[tuple[str, str, str], ...]] = (
     ("i_fan", "A", "outdoor fan current"),
     ("frost_density", "kg/m3", "mean"),
     ("t_air_off", "degC", "outdoor air leaving the coil"),
+    ("wet", "1", "vessels that hold liquid: 1 outdoor coil + 2 indoor coil + 4 accumulator"),
 )
 DERIVED_NAMES: Final = tuple(row[0] for row in DERIVED)
 (
@@ -150,5 +151,6 @@ DERIVED_NAMES: Final = tuple(row[0] for row in DERIVED)
     A_I_FAN,
     A_FROST_DENSITY,
     A_T_AIR_OFF,
-) = range(21)
+    A_WET,
+) = range(22)
 N_DERIVED: Final = len(DERIVED)

@@ -127,6 +127,7 @@ from firstfrost.bench.plant.layout import (
     A_SUPERHEAT,
     A_T_AIR_OFF,
     A_T_FROST,
+    A_WET,
     BACKUP,
     BLOWER,
     COMP,
@@ -361,8 +362,11 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     above, below = 0.5 * (t + root) - 0.05, 0.5 * (root - t) - 0.05
     above, below = max(above, 0.0), max(below, 0.0)
     frost, water = max(y[FROST], 0.0), max(y[WATER], 0.0)
-    melt = p[P_MELT_WK] * frost / (frost + p[P_COVER_KG]) * above / FUSION
-    freeze = 0.5 * p[P_MELT_WK] * water / (water + p[P_COVER_KG]) * below / FUSION
+    melt, freeze = 0.0, 0.0
+    if above > 0.0:
+        melt = p[P_MELT_WK] * frost / (frost + p[P_COVER_KG]) * above / FUSION
+    if below > 0.0 and water > 0.0:
+        freeze = 0.5 * p[P_MELT_WK] * water / (water + p[P_COVER_KG]) * below / FUSION
     if deposit >= 0.0:
         as_frost = 0.0
         if surface < 3.0:
@@ -386,7 +390,7 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     dy[FROST] = d_frost
     dy[WATER] = d_water
     dy[THICK] = grown - gone
-    dy[PAN] = drain * p[P_DRAIN_BLOCK] - y[PAN] / 20000.0 * max(air, 0.0) / 5.0
+    dy[PAN] = drain * p[P_DRAIN_BLOCK] - 1e-5 * y[PAN] * max(air, 0.0)
 
     # Indoor coil and house.
     airflow_i, rate, q_air = indoor_air(p, blower, house, y[T_PLATE])
@@ -419,14 +423,14 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     dy[T_BULB_IND] = (v * ind_gas + (1.0 - v) * t_d - y[T_BULB_IND]) / p[P_BULB_S]
     moves = flow / (flow + 0.002)
     still = 1.0 - moves
-    pipe = p[P_PIPE_S]
-    dy[T_DISCHARGE] = (moves * t_d + still * y[T_SHELL] - y[T_DISCHARGE]) / pipe
+    per_pipe = 1.0 / p[P_PIPE_S]
+    dy[T_DISCHARGE] = (moves * t_d + still * y[T_SHELL] - y[T_DISCHARGE]) * per_pipe
     from_indoor = 0.5 + 0.5 * dp / math.sqrt(dp * dp + 1.0e9)
     t_m = from_indoor * (mid_i - sc_i) + (1.0 - from_indoor) * (mid_o - sc_o)
     vapor_line = (1.0 - v) * t_d + v * ind_gas
-    dy[T_VAPOR] = (moves * vapor_line + still * air - y[T_VAPOR]) / pipe
-    dy[T_LIQUID] = (moves * t_m + still * air - y[T_LIQUID]) / pipe
-    dy[T_SUCTION] = (moves * (y[T_ACC] + sh_a) + still * air - y[T_SUCTION]) / pipe
+    dy[T_VAPOR] = (moves * vapor_line + still * air - y[T_VAPOR]) * per_pipe
+    dy[T_LIQUID] = (moves * t_m + still * air - y[T_LIQUID]) * per_pipe
+    dy[T_SUCTION] = (moves * (y[T_ACC] + sh_a) + still * air - y[T_SUCTION]) * per_pipe
     # Both sit low on the coil, where the last of the frost keeps the tube near 0 degC.
     bare = 1.0
     if t > 0.0:
@@ -471,7 +475,9 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     aux[A_DEPOSIT] = deposit
     aux[A_MELT] = melt
     aux[A_OPENING] = opened
-    aux[A_I_COMP] = power / (p[P_VOLTS] * max(u[U_VOLT], 0.1) * 0.93)
-    aux[A_I_FAN] = fan_w / (p[P_VOLTS] * max(u[U_VOLT], 0.1) * 0.9)
+    per_volt = 1.0 / (p[P_VOLTS] * max(u[U_VOLT], 0.1))
+    aux[A_I_COMP] = power * per_volt / 0.93
+    aux[A_I_FAN] = fan_w * per_volt / 0.9
     aux[A_FROST_DENSITY] = min(frost / (y[THICK] * area + 1e-9), ICE)
     aux[A_T_AIR_OFF] = air_off
+    aux[A_WET] = (1.0 if liq_o > 0.0 else 0.0) + (2.0 if liq_i > 0.0 else 0.0) + (4.0 if liq_a > 0.0 else 0.0)

@@ -144,8 +144,8 @@ _ROWS: Final = (
     Fault(
         name="reversing-valve-leaks",
         title="reversing valve leaks discharge into suction",
-        at_one="4 mm2",
-        change=_plant(valve_leak_m2=lambda _, s: 4e-6 * s),
+        at_one="2 mm2",
+        change=_plant(valve_leak_m2=lambda _, s: 2e-6 * s),
         usual=0.5,
     ),
     Fault(

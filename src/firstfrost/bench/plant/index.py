@@ -47,6 +47,7 @@
     P_IND_COND_WK,
     P_WET_PART,
     P_FILM_PART,
+    P_FLOOD_PART,
     P_DRAIN_PART,
     P_SPILL_PART,
     P_DRY_NTU,
@@ -95,7 +96,7 @@
     P_SUPPLY_S,
     P_VOLTS,
     P_MAP_SUPERHEAT_K,
-) = range(94)
-P_VAPOR = 94
-P_MAP_FLOW = 103
-P_MAP_POWER = 113
+) = range(95)
+P_VAPOR = 95
+P_MAP_FLOW = 104
+P_MAP_POWER = 114

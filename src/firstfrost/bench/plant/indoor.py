@@ -15,10 +15,12 @@ from firstfrost.bench.plant.index import (
 
 
 @kernel
-def indoor_air(p: Flat, blower: float, house_c: float, plate_c: float) -> tuple[float, float, float]:
+def indoor_air(
+    p: Flat, active: float, blower: float, house_c: float, plate_c: float
+) -> tuple[float, float, float]:
     """Airflow [m3/s], its heat capacity rate [W/K], heat from the plate to the air [W].
 
-    Q = eps C (t_plate - t_return), eps = 1 - exp(-UA / C), UA with the square root of the airflow. The
+    Q = a eps C (t_plate - t_return), a the part of the coil at work; eps = 1 - exp(-UA / C), UA with the square root of the airflow. The
     filter takes half of the blower's pressure when clean; its resistance grows as the inverse square of
     what is open. With the blower stopped 1 % of the air still moves.
     """
@@ -27,4 +29,4 @@ def indoor_air(p: Flat, blower: float, house_c: float, plate_c: float) -> tuple[
     airflow = p[P_AIR_IND_M3S] * part
     capacity = airflow * p[P_ATMOSPHERE_PA] / (287.05 * (house_c + 273.15)) * 1015.0
     ua = p[P_UA_IND_WK] * math.sqrt(part) * (1.0 - p[P_FOUL_IND])
-    return airflow, capacity, (1.0 - math.exp(-ua / capacity)) * capacity * (plate_c - house_c)
+    return airflow, capacity, active * (1.0 - math.exp(-ua / capacity)) * capacity * (plate_c - house_c)

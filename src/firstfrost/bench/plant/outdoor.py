@@ -93,6 +93,7 @@ def new_frost_density(surface_c: float) -> float:
 @kernel
 def outdoor_air(
     p: Flat,
+    active: float,
     fan: float,
     part_open: float,
     air_c: float,
@@ -105,8 +106,8 @@ def outdoor_air(
 ) -> tuple[float, float, float, float, float]:
     """Air side of the outdoor coil.
 
-    p : parameters; fan : speed; part_open : of the air; air_c [degC], humidity [kg/kg]; metal_c [degC];
-    frost [kg], thick [m], water [kg], pan [kg]
+    p : parameters; active : part of the coil at work; fan : speed; part_open : of the air; air_c [degC],
+    humidity [kg/kg]; metal_c [degC]; frost [kg], thick [m], water [kg], pan [kg]
 
     Gives airflow [m3/s], sensible heat to the coil [W], water to the coil [kg/s, negative leaves],
     frost surface [degC], air leaving [degC]
@@ -127,9 +128,9 @@ def outdoor_air(
     eps_m = 1.0 - math.exp(-ntu / LEWIS)
     density = min(max(frost / (thick * area + 1e-9), 30.0), 500.0)
     resistance = thick / (frost_conductivity(density) * area)
-    heat = eps * capacity
+    heat = active * eps * capacity
     w0, w1 = humid(metal_c, p[P_ATMOSPHERE_PA])
-    moving = eps_m * mass
+    moving = active * eps_m * mass
     if humidity < w0:
         held = frost + water
         moving = moving * max(held, 0.0) / (max(held, 0.0) + 0.02)

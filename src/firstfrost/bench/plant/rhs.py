@@ -9,7 +9,8 @@ and dew temperature t. With `saturation.node`'s U(t, M) the balances
 close energy by construction. A coil that boils is wet over 1 - exp(-x / wet_part) of its surface, x the
 liquid part of its volume; over the dry rest vapor is superheated towards the air. A coil that condenses is
 flooded over (x - film_part); there liquid is subcooled towards the air. So superheat and subcooling follow
-the charge. The heat of both is taken from, or given to, the coil's metal. Below `drain_part` vapor leaves a
+the charge. The heat of both is taken from, or given to, the coil's metal, and only the
+rest of the coil deals with the air. Below `drain_part` vapor leaves a
 condenser with the liquid and starves the metering device; above `spill_part` a boiling coil spills liquid to
 the accumulator.
 
@@ -68,6 +69,7 @@ from firstfrost.bench.plant.index import (
     P_FIXED_IND,
     P_FIXED_OUT,
     P_FLOOD_NTU,
+    P_FLOOD_PART,
     P_HELD_KG,
     P_HOUSE_AIR_JK,
     P_HOUSE_FIXED,
@@ -199,32 +201,33 @@ def suction_flow(k: float, soft: float, dp: float) -> float:
 @kernel
 def coil(
     p: Flat, x: float, mid: float, metal: float, air: float, moving: float, evap_wk: float, cond_wk: float
-) -> tuple[float, float, float, float]:
+) -> tuple[float, float, float, float, float]:
     """Refrigerant side of one coil.
 
     x : liquid part of the volume; mid, metal, air : saturation, metal, air [degC]; moving : fan speed
 
     Gives heat from refrigerant to metal [W], superheat [K] and subcooling [K] that leaving vapor and liquid
-    have, liquid part of the vapor that leaves
+    have, liquid part of the vapor that leaves, part of the coil at work
     """
     towards = metal + moving * (air - metal)
-    wet, flooded, superheat, subcooling = 0.0, 0.0, 0.0, 0.0
-    # Exponentials cost most here, so each is taken only where it counts.
-    if metal > mid or towards > mid:
-        wet = 1.0 - math.exp(-x / p[P_WET_PART])
-    if metal <= mid or towards < mid:
-        flooded = min(positive(x - p[P_FILM_PART], 0.02) / (1.0 - p[P_FILM_PART]), 1.0)
-    if metal > mid:
-        heat = evap_wk * wet * (mid - metal)
+    wet = 1.0 - math.exp(-x / p[P_WET_PART])
+    flooded = min(positive(x - p[P_FILM_PART], 0.02) / p[P_FLOOD_PART], 0.98)
+    superheat, subcooling = 0.0, 0.0
+    warmer = metal - mid
+    if warmer > 0.0:
+        heat = -evap_wk * wet * warmer
     else:
-        heat = cond_wk * (1.0 - flooded) * (mid - metal)
+        heat = -cond_wk * (1.0 - flooded) * warmer
+    # Exponentials cost most here, so each is taken only where it counts.
     if towards > mid:
         superheat = (towards - mid) * (1.0 - math.exp(-p[P_DRY_NTU] * (1.0 - wet)))
     else:
         subcooling = (mid - towards) * (1.0 - math.exp(-p[P_FLOOD_NTU] * flooded))
+    boils = 0.5 + 0.5 * warmer / math.sqrt(warmer * warmer + 0.25)
+    active = boils * wet + (1.0 - boils) * (1.0 - flooded)
     over = max(x - p[P_SPILL_PART], 0.0)
     spill = 0.8 * over * over / (over * over + 0.03)
-    return heat, superheat, subcooling, spill
+    return heat, superheat, subcooling, spill, active
 
 
 @kernel
@@ -244,10 +247,10 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     )
 
     x_o, x_i = liq_o / (rfo * p[P_OUT_M3]), liq_i / (rfi * p[P_IND_M3])
-    q_o, sh_o, sc_o, spill_o = coil(
+    q_o, sh_o, sc_o, spill_o, active_o = coil(
         p, x_o, mid_o, y[T_COIL], air, fan * u[U_OPEN], p[P_OUT_EVAP_WK], p[P_OUT_COND_WK]
     )
-    q_i, sh_i, sc_i, spill_i = coil(
+    q_i, sh_i, sc_i, spill_i, active_i = coil(
         p, x_i, mid_i, y[T_PLATE], house, blower, p[P_IND_EVAP_WK], p[P_IND_COND_WK]
     )
 
@@ -351,9 +354,15 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     dy[T_WALL] = -wall / p[P_ACC_JK]
     dy[T_SHELL] = (to_shell - shell_loss) / p[P_SHELL_JK]
 
+    # Where a coil is dry or flooded its metal follows the air and gives it nothing.
+    moves = flow / (flow + 0.002)
+    still = 1.0 - moves
+    active_o = still + moves * max(active_o, 0.05)
+    active_i = still + moves * max(active_i, 0.05)
+
     # Outdoor coil: metal, frost and water share what comes from refrigerant and air.
     airflow, sensible, deposit, surface, air_off = outdoor_air(
-        p, fan, u[U_OPEN], air, u[U_HUMID], y[T_COIL], y[FROST], y[THICK], y[WATER], y[PAN]
+        p, active_o, fan, u[U_OPEN], air, u[U_HUMID], y[T_COIL], y[FROST], y[THICK], y[WATER], y[PAN]
     )
     t = y[T_COIL]
     # Frost is at the metal's temperature below freezing and at 0 degC above, smoothly within 0.1 K.
@@ -393,7 +402,7 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     dy[PAN] = drain * p[P_DRAIN_BLOCK] - 1e-5 * y[PAN] * max(air, 0.0)
 
     # Indoor coil and house.
-    airflow_i, rate, q_air = indoor_air(p, blower, house, y[T_PLATE])
+    airflow_i, rate, q_air = indoor_air(p, active_i, blower, house, y[T_PLATE])
     dy[T_PLATE] = (q_i + give * given_i - taken_i - q_air) / p[P_PLATE_JK]
     blower_w = p[P_BLOWER_W] * blower * blower
     fan_w = p[P_FAN_W] * fan * fan
@@ -421,8 +430,6 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     out_gas, ind_gas = y[T_OUT] + sh_o * (1.0 - spill_o), y[T_IND] + sh_i * (1.0 - spill_i)
     dy[T_BULB_OUT] = ((1.0 - v) * out_gas + v * t_d - y[T_BULB_OUT]) / p[P_BULB_S]
     dy[T_BULB_IND] = (v * ind_gas + (1.0 - v) * t_d - y[T_BULB_IND]) / p[P_BULB_S]
-    moves = flow / (flow + 0.002)
-    still = 1.0 - moves
     per_pipe = 1.0 / p[P_PIPE_S]
     dy[T_DISCHARGE] = (moves * t_d + still * y[T_SHELL] - y[T_DISCHARGE]) * per_pipe
     from_indoor = 0.5 + 0.5 * dp / math.sqrt(dp * dp + 1.0e9)

@@ -87,7 +87,7 @@ def test_halving_a_guard_moves_the_moment_not_the_second():
     (t1,) = [t for t, value in one.switches("contact") if value == 0.0]
     (t2,) = [t for t, value in two.switches("contact") if value == 0.0]
     rate = np.gradient(one.state("t_sensor"))[int(t1)]
-    assert t2 - t1 == pytest.approx(0.01 / rate, rel=0.05)
+    assert t2 - t1 == pytest.approx(0.01 / rate, rel=0.2)
 
 
 def test_clocks_and_acts_land_on_their_moment():

@@ -13,6 +13,8 @@ from firstfrost.bench.board.index import B_COVER_OPEN, B_LINE_VOLT
 from firstfrost.bench.board.layout import (
     D_BACKUP,
     D_BLOWER,
+    D_BLOWER_LEFT,
+    D_CLEAN_SPLIT,
     D_COMP,
     D_FAN,
     D_HAND_COVER,
@@ -246,7 +248,7 @@ def run(
             set_inputs(u, d, b)
             for i in range(N_BOARD):
                 # Clocks run all the time; what switches is noted.
-                if old[i] != d[i] and (i < 3 or (i > 9 and i != 17)):
+                if old[i] != d[i] and (i < 3 or i == D_CLEAN_SPLIT or (i > 9 and i != D_BLOWER_LEFT)):
                     used = note(log, used, t, 0.0, i, d[i])
             changed = False
             for i in range(7):

@@ -312,8 +312,8 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     check, line = p[P_CHECK_M2], p[P_LINE_M2]
     dp = pi - po
     if dp >= 0.0:
-        device = a_o + p[P_CHECK_OPEN_OUT] * check
-        other = a_i + (1.0 - p[P_CHECK_SHUT_IND]) * check
+        device = 1e-12 + a_o + p[P_CHECK_OPEN_OUT] * check
+        other = 1e-12 + a_i + (1.0 - p[P_CHECK_SHUT_IND]) * check
         bub_i = math.exp(-x_i / p[P_DRAIN_PART])
         rho = 1.0 / (bub_i / rgi + (1.0 - bub_i) / rfi)
         given_i = (1.0 - bub_i) * cfi * sc_i
@@ -321,8 +321,8 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
         h_m = hfi - given_i + bub_i * (hgi + bulk_i - hfi)
         opened = a_o / p[P_ORIFICE_OUT_M2]
     else:
-        device = a_i + p[P_CHECK_OPEN_IND] * check
-        other = a_o + (1.0 - p[P_CHECK_SHUT_OUT]) * check
+        device = 1e-12 + a_i + p[P_CHECK_OPEN_IND] * check
+        other = 1e-12 + a_o + (1.0 - p[P_CHECK_SHUT_OUT]) * check
         bub_o = math.exp(-x_o / p[P_DRAIN_PART])
         rho = 1.0 / (bub_o / rgo + (1.0 - bub_o) / rfo)
         given_o = (1.0 - bub_o) * cfo * sc_o

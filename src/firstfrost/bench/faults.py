@@ -67,8 +67,8 @@ _ROWS: Final = (
     Fault(
         name="charge-low",
         title="charge too low",
-        at_one="all of it lost",
-        change=_plant(charge_kg=lambda plant, s: plant.charge_kg * (1.0 - s)),
+        at_one="all of it lost, but for a twentieth",
+        change=_plant(charge_kg=lambda plant, s: plant.charge_kg * max(1.0 - s, 0.05)),
         usual=0.25,
     ),
     Fault(

@@ -70,6 +70,12 @@ def _jit(numba: Any, function: FunctionType) -> Callable[..., Any]:
     return done
 
 
+def is_ready() -> bool:
+    """Whether compiled code is at hand, from this process or an earlier one: else it takes some 10 s."""
+    folder = _folder()
+    return bool(compiled.cache_info().currsize) or (folder is not None and any(folder.rglob("*.nbi")))
+
+
 @cache
 def _folder() -> Path | None:
     """Where compiled code is kept: None where nothing can be written."""

@@ -23,6 +23,7 @@ from firstfrost.bench.board import layout as board_layout
 from firstfrost.bench.board import settings
 from firstfrost.bench.board.settings import CONTROLS, Controls
 from firstfrost.bench.kernel import compiled as compile_kernel
+from firstfrost.bench.kernel import is_ready
 from firstfrost.bench.plant import layout, parameters
 from firstfrost.bench.plant.parameters import PARAMETERS, Plant
 from firstfrost.bench.plant.saturation import table
@@ -31,6 +32,8 @@ from firstfrost.errors import InputError, OutOfRange
 from firstfrost.refrigerants.curves import Floats
 
 LOG_LINES = 20_000
+PAYS_S = 6 * 3600
+"""A run longer than this [s] is worth compiling for."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,8 +147,9 @@ def simulate(setup: Setup, *, compiled: bool | None = None) -> Run:
     setup : Setup
         All that the run depends on.
     compiled : bool, optional
-        True: by Numba (seconds to load, then milliseconds an hour); False: plain Python, which gives the
-        same numbers in seconds an hour; None: compiled if Numba is there.
+        True: by Numba (some 10 s to compile, once; then 20 ms an hour); False: plain Python, which gives the
+        same numbers in a second or two an hour; None: compiled if Numba is there and either has compiled
+        before or the run is long enough to pay for it.
 
     Raises
     ------
@@ -156,7 +160,8 @@ def simulate(setup: Setup, *, compiled: bool | None = None) -> Run:
     """
     _check(setup)
     if compiled is None:
-        compiled = _has_numba()
+        long_run = setup.duration_s > PAYS_S
+        compiled = _has_numba() and (long_run or is_ready())
     machine = Machine(setup, compiled=compiled)
     if setup.start == "running":
         calm = replace(setup.controls, thermostat=0.0, dead=1.0, sensor_stuck=0.0)

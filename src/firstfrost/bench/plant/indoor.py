@@ -21,8 +21,8 @@ def indoor_air(
     """Airflow [m3/s], its heat capacity rate [W/K], heat from the plate to the air [W].
 
     Q = a eps C (t_plate - t_return), a the part of the coil at work; eps = 1 - exp(-UA / C), UA with the
-    square root of the airflow. The filter takes half of the blower's pressure when clean; its
-    resistance grows as the inverse square of what is open. With the blower stopped 1 % of the air still moves.
+    square root of the airflow. The filter takes half of the blower's pressure when clean; its resistance
+    grows as the inverse square of what is open. With the blower stopped 1 % of the air still moves.
     """
     open_part = 1.0 - p[P_FILTER_BLOCK]
     part = (0.01 + 0.99 * blower) / math.sqrt(0.5 + 0.5 / (open_part * open_part))

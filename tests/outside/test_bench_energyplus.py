@@ -119,7 +119,7 @@ def test_energyplus_does_what_its_reference_says(winter):
 
 
 def in_defrost(temp_c, ratio, hours=5.0, **controls):
-    """Part of the bench's run time in defrost, from the end of its first to that of its last; 0 if fewer than two."""
+    """Part of the bench's run time in defrost, end of the first to end of the last; 0 if fewer than two."""
     plant, board = generic()
     run = simulate(
         Setup(

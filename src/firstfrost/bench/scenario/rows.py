@@ -1,3 +1,4 @@
+# ruff: noqa: E501
 """The keys of a scenario file, as rows: what each means, its bounds and its default.
 
 docs/bench.md is made from these rows.
@@ -60,6 +61,7 @@ KEYS: Final[tuple[Key, ...]] = (
     _key("controls", "start_delay", "time", ("0 s", "5 min"), "0 s", "rest of the compressor before the valve shifts"),
     _key("controls", "end_delay", "time", ("0 s", "5 min"), "0 s", "rest of the compressor before the valve returns"),
     _key("controls", "rest", "time", ("0 s", "10 min"), "180 s", "shortest rest of the compressor"),
+    _key("controls", "sensor_lag", "time", ("1 s", "2 min"), "25 s", "lag of the coil sensor's body behind the coil"),
     _key("controls", "backup", "power", ("0 kW", "30 kW"), None, "backup heat energised in defrost (by the unit's size)"),
     _key("controls", "backup_stage", "power", ("0 kW", "30 kW"), None, "backup heat on the thermostat's second stage"),
     _key("controls", "set_point", "temperature", ("50 degF", "90 degF"), "70 degF", "thermostat's set point"),
@@ -140,7 +142,8 @@ UNIT_TABLES: Final = ("unit", "coil_sensor", "board", "limits", "site", "instrum
 LISTS: Final = {
     "acts": "what a person does, in order: `[[acts]]` with `act`, and `at`, or `when`",
     "faults": 'what is broken: `charge-low = 0.25`, or `{ severity = 0.25, at = "30 min", until = "50 min" }`',
-    "probes": "how probes err beyond their accuracy: a channel or a kind of channel, with `noise`, `lag`, `resolution`",
+    "probes": "how probes err beyond their accuracy: a channel or a kind of channel, with `noise`, "
+    "`lag`, `resolution`",
 }
 """Tables with rules of their own."""
 
@@ -160,4 +163,5 @@ TABLES: Final = (
 
 def keys_of(table: str) -> tuple[str, ...]:
     """Names of the quantities and words of a table."""
-    return tuple(row.key for row in (*KEYS, *WORDS) if row.table == table)
+    quantities = [row.key for row in KEYS if row.table == table]
+    return (*quantities, *(row.key for row in WORDS if row.table == table))

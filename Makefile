@@ -37,6 +37,7 @@ confusion: $(VENV)/.test ## standings of made visits against their truth (VISITS
 
 docs: $(VENV)/.demo ## the pages that are made from code
 	$(RUN) scripts/make_docs.py
+	$(RUN) scripts/make_bench_docs.py
 	$(RUN) tests/trace/bad_input.py
 
 clean: ## take away what was set up and made

@@ -80,10 +80,10 @@ UNIT = """\
 
 NOTES = {
     "call-on": "thermostat up, steady heat first",
-    "fan-lead-off": "power off, lead off, power on: chill the coil",
+    "fan-lead-off": "lead off by the switch fitted for it: chill the coil",
     "pins-bridged": "sensor reads closed",
     "pins-released": "defrost has begun",
-    "fan-lead-on": "so that the fan can come back by itself",
+    "fan-lead-on": "lead on by its switch, so that the fan can come back by itself",
 }
 
 

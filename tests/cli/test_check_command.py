@@ -48,6 +48,23 @@ def test_something_failed_exits_with_1(tmp_path, capsys):
     assert "FAILED" in capsys.readouterr().out
 
 
+def test_a_record_without_a_defrost_says_so_once(tmp_path, capsys):
+    """Ten functions lack the same thing; ten times the same advice hides the rest."""
+    write(make("plain cycling", 3), tmp_path)
+    assert run(args(tmp_path)) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert out.count("These take a defrost, and none is in this record.") == 1
+    assert "Defrosts none in this record" in out
+
+
+def test_what_failed_is_said_before_where_to_look(tmp_path, capsys):
+    write(make("high-pressure trip", 3), tmp_path)
+    run(args(tmp_path, "--marks", str(tmp_path / "marks.csv")))
+    out = " ".join(capsys.readouterr().out.split())
+    assert "Sensor ends the defrost: The high-pressure switch ended the defrost, not the sensor. Check" in out
+    assert "failed Sensor ends the defrost 155 ± 1 s max 14 min ✖" in out
+
+
 def test_the_json_is_the_result(visit):
     out = visit / "out.json"
     assert run(args(visit, "--marks", str(visit / "marks.csv"), "--json", str(out))) == 0

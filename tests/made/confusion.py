@@ -2,25 +2,33 @@
 
 Run from `tests/` with `src` on the path. The same seed gives the same table. `right` counts a standing that
 the truth accepts (a second one only where instruments cannot tell), `exact` the first one alone.
+
+A visit with wrong units in a header goes through its file, for the reader is what stands between such a
+header and a judgement: a file that is refused is right, and counts in no standing.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
+import tempfile
 import time
 import tomllib
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
+from firstfrost.equipment.unit import Unit
+from firstfrost.errors import DataError
 from firstfrost.proofs.finding import FUNCTIONS
+from firstfrost.trace.trace import Trace
 from made.make import make
 from made.situations import SITUATIONS
-from made.visit import MadeVisit, TrueDefrost
+from made.visit import MadeVisit, TrueDefrost, write
 
 STANDINGS = ("shown", "prompted", "doubtful", "bypassed", "unseen", "failed")
 
@@ -36,6 +44,8 @@ class Row:
     quick: bool
     """Whether pressures or the board's outputs were read: channels that tell an edge to the second."""
     error: str = ""
+    refused: str = ""
+    """Why the reader refused the file, where that was the right thing to do."""
     found: dict[str, str] = field(default_factory=dict)
     accepted: dict[str, tuple[str, ...]] = field(default_factory=dict)
     defrosts_true: int = 0
@@ -85,6 +95,16 @@ def _overlap(true: TrueDefrost, found: object) -> float:
     return min(true.end_s, float(found.end_s)) - max(true.start_s, float(found.start_s))  # type: ignore[attr-defined]
 
 
+def _through_its_file(visit: MadeVisit, unit: Unit) -> Trace:
+    """The trace as the reader takes it from the visit's own file."""
+    from firstfrost.trace.reader import read_trace
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = write(visit, Path(folder))
+        reading = read_trace([path], atmosphere_pa=unit.site.atmosphere_pa, refrigerant=unit.refrigerant)
+    return reading.trace
+
+
 def run_one(job: tuple[str, int], defrosts_only: bool = False) -> Row:
     """Make one visit, judge it, and compare; with `defrosts_only` the phase finder alone runs."""
     from firstfrost.equipment.read import unit_from
@@ -101,16 +121,23 @@ def run_one(job: tuple[str, int], defrosts_only: bool = False) -> Row:
     )
     try:
         unit = unit_from(tomllib.loads(visit.unit_toml), source="the made unit")
+        trace = visit.trace
+        if visit.recorder.wrong_units:
+            try:
+                trace = _through_its_file(visit, unit)
+            except DataError as err:
+                row.refused = str(err)
+                return row
         if defrosts_only:
             from firstfrost.cycle.derive import derive
             from firstfrost.phases.find import find_phases
 
-            cycle = derive(visit.trace, unit.refrigerant)
-            defrosts = find_phases(trace=visit.trace, cycle=cycle, unit=unit, marks=visit.marks).defrosts
+            cycle = derive(trace, unit.refrigerant)
+            defrosts = find_phases(trace=trace, cycle=cycle, unit=unit, marks=visit.marks).defrosts
         else:
             from firstfrost.visit.check import check_trace
 
-            result = check_trace(trace=visit.trace, unit=unit, marks=visit.marks)
+            result = check_trace(trace=trace, unit=unit, marks=visit.marks)
             row.found = {function: result.standing(function) for function in FUNCTIONS}
             defrosts = result.defrosts
     except Exception as err:  # a lost visit is a row of the table, not the end of the run
@@ -123,17 +150,16 @@ def run_one(job: tuple[str, int], defrosts_only: bool = False) -> Row:
 
 def table(rows: list[Row]) -> list[str]:
     """The report's lines."""
-    good = [row for row in rows if not row.error]
+    good = [row for row in rows if not row.error and not row.refused]
+    lost, refused = [row for row in rows if row.error], [row for row in rows if row.refused]
     pairs = [
         (function, row.accepted[function], found, row)
         for row in good
         for function, found in row.found.items()
     ]
-    lines = [
-        f"{len(rows)} visits, {len(rows) - len(good)} of them lost to an error, {len(pairs)} standings",
-        "",
-    ]
-    lines += [f"  lost: {row.situation} seed {row.seed}: {row.error[:200]}" for row in rows if row.error]
+    units = f"{len(refused)} rightly refused for their units"
+    lines = [f"{len(rows)} visits, {len(lost)} of them lost to an error, {units}, {len(pairs)} standings", ""]
+    lines += [f"  lost: {row.situation} seed {row.seed}: {row.error[:200]}" for row in lost]
     matrix = Counter((accepted[0], found) for _, accepted, found, _ in pairs)
     lines.append("truth \\ found  " + "".join(f"{name:>10}" for name in STANDINGS))
     for name in STANDINGS:
@@ -215,13 +241,14 @@ def _situation_lines(rows: list[Row]) -> list[str]:
                     wrong[text] += 1
                     examples.setdefault(text, row.seed)
             off = [f"{edge} off" for edge, e in row.edges_samples if not abs(e) <= 2.0 and not row.typed]
-            if row.defrosts_found != row.defrosts_true and not row.error:
+            if row.defrosts_found != row.defrosts_true and not row.error and not row.refused:
                 off.append(f"defrosts {row.defrosts_true} > {row.defrosts_found}")
             for text in off:
                 wrong[text] += 1
                 examples.setdefault(text, row.seed)
-        share = 100.0 * held / (len(mine) * len(FUNCTIONS))
-        lines.append(f"{name:<36} {len(mine):>6}  {share:7.2f}")
+        judged = sum(bool(row.found) or bool(row.error) for row in mine)
+        share = f"{100.0 * held / (judged * len(FUNCTIONS)):7.2f}" if judged else "refused"
+        lines.append(f"{name:<36} {len(mine):>6}  {share}")
         lines += [f"    {n} x {text} (seed {examples[text]})" for text, n in wrong.most_common(8)]
     return lines
 

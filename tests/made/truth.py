@@ -176,12 +176,12 @@ def timer_counts(look: Look) -> Accepted:
     return overall(occasions)
 
 
-def _stays_closed_warm(look: Look, defrost: HiddenDefrost) -> bool:
+def _stays_closed_warm(look: Look, defrost: HiddenDefrost, for_s: float = 30.0) -> bool:
     """Whether the circuit is closed on a coil far above its open rating, as it would be with a jumper."""
     sensor = look.log.setting.sensor
     end_s = defrost.end_s if np.isfinite(defrost.end_s) else look.last
     warm = look.window("coil", defrost.start_s, end_s) > sensor.rated_opens_c + sensor.tolerance_k
-    return bool((warm & (look.window("circuit", defrost.start_s, end_s) > 0.5)).sum() * look.step > 30.0)
+    return bool((warm & (look.window("circuit", defrost.start_s, end_s) > 0.5)).sum() * look.step > for_s)
 
 
 def defrost_starts(look: Look) -> Accepted:
@@ -199,7 +199,10 @@ def defrost_starts(look: Look) -> Accepted:
         elif jumpered and volts:
             occasions.append(("prompted",) if look.marks else ("prompted", "doubtful"))
         elif volts and not look.marks and _stays_closed_warm(look, defrost):
-            occasions.append(("doubtful", "prompted"))
+            # A contact that opens within the lag that `_rating` grants is no sign of a jumper.
+            lags = held == "whole" and not look.demand
+            lags = lags and not _stays_closed_warm(look, defrost, 30.0 + LONGEST_LAG_S)
+            occasions.append(("shown", "doubtful", "prompted") if lags else ("doubtful", "prompted"))
         elif held == "pins" or jumpered:
             occasions.append(("prompted",) if look.marks else ("doubtful",))
         elif not volts:
@@ -335,7 +338,9 @@ def ends_by_sensor(look: Look) -> Accepted:
         if why == "call":
             occasions.append(("unseen",))
         elif why == "pressure":
-            occasions.append(("failed", "bypassed") if jumpered else ("failed",))
+            # Without a pressure a trip is a stop like any other.
+            accepted = ("failed",) if look.high_side else ("failed", "unseen", "doubtful")
+            occasions.append((*accepted, "bypassed") if jumpered else accepted)
         elif why == "time":
             if jumpered:
                 occasions.append(("bypassed",) if volts else ("bypassed", "unseen"))
@@ -347,6 +352,9 @@ def ends_by_sensor(look: Look) -> Accepted:
             occasions.append(("bypassed",) if look.marks and volts else ("bypassed", "unseen", "doubtful"))
         elif volts and not look.marks and _stays_closed_warm(look, defrost):
             occasions.append(("shown", "bypassed", "doubtful"))
+        elif volts and not look.marks and not look.has("outdoor_coil_temp"):
+            # A contact that opens may be a jumper that is taken off: only the coil or a mark can tell.
+            occasions.append(("shown", "doubtful"))
         else:
             occasions.append(("shown",) if volts else ("unseen", "doubtful"))
     return overall(occasions)
@@ -512,7 +520,12 @@ def heating_resumes(look: Look) -> Accepted:
             # Heating never left: a strict reader says that it could not come back.
             occasions.append(("shown", "unseen", "doubtful"))
         elif len(after) > stretch and last_part.min() > 0.94:
-            occasions.append(("shown", "doubtful", "unseen") if hole and not full else ("shown",))
+            accepted = ("shown", "doubtful", "unseen") if hole and not full else ("shown",)
+            stood = look.window("fan_on", defrost.start_s - 12.0, defrost.start_s - 1.0).min() < 0.5
+            if not look.marks and (stood or not look.has("fan_current")) and "doubtful" not in accepted:
+                # Nobody says who stopped the fan before the start, so nobody knows who gave the heat back.
+                accepted = (*accepted, "doubtful")
+            occasions.append(accepted)
         elif after.max() < 0.86 and defrost.ended_by == "pressure":
             occasions.append(("failed", "unseen") if full else ("unseen", "doubtful"))
         elif after.max() < 0.86:

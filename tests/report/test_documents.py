@@ -2,9 +2,11 @@ import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
+import numpy as np
 import pymupdf
 import pytest
 
+from firstfrost.equipment.unit import Default
 from firstfrost.errors import InputError
 from firstfrost.report import write_report
 from firstfrost.report.fields import fields
@@ -219,3 +221,19 @@ def test_a_place_that_is_not_there_is_told(tmp_path):
     )
     with pytest.raises(InputError, match=f"^{re.escape(expected)}$"):
         write_report(MADE["empty"], path)
+
+
+def test_a_call_for_heat_is_no_instrument_whose_accuracy_somebody_gave():
+    base = MADE["mild_day"]
+    trace = replace(
+        base.trace, columns={**base.trace.columns, "heating_call": np.ones(len(base.trace.time_s))}
+    )
+    default = Default(
+        setting="instruments.heating_call", value="0 %", why="on or off has no error of its own"
+    )
+    unit = replace(base.unit, defaults=(*base.unit.defaults, default))
+    content = fields(replace(base, trace=trace, unit=unit))
+    assert "call for heat" not in [line.channel for line in content.instruments]
+    assert [line.channel for line in content.instruments] == [
+        line.channel for line in fields(base).instruments
+    ]

@@ -97,7 +97,9 @@ def _evidence(value, low, high, unit="degC", expanded=0.5, **more):
         (_evidence(57.2, None, 54.444), "135.0 ± 0.9 °F", "at most 130 °F", "5.0 °F above"),
         (_evidence(-5.0, -3.889, 1.667), "23.0 ± 0.9 °F", "25 to 35 °F", "2.0 °F below"),
         (_evidence(0.96, 0.95, None, "1", 0.05), "96 ± 5 %", "at least 95 %", "1 % to spare"),
-        (_evidence(720.0, None, 720.0, "s", 2.0), "720.0 ± 2.0 s", "at most 12 min", "at the limit"),
+        (_evidence(720.0, None, 720.0, "s", 2.0), "720 ± 2 s", "at most 12 min", "at the limit"),
+        (_evidence(719.8, None, 720.0, "s", 0.4), "720 ± 1 s", "at most 12 min", "at the limit"),
+        (_evidence(2724.0, 1620.0, 1980.0, "s", 4.0), "45.4 ± 0.1 min", "27 to 33 min", "12 min 24 s above"),
         (_evidence(2400.0, 2160.0, 2640.0, "s", 50.0), "40.0 ± 0.8 min", "36 to 44 min", "4 min to spare"),
         (_evidence(254.0, None, 720.0, "s", None), "4 min 14 s", "at most 12 min", "7 min 46 s to spare"),
         (_evidence(0.01, None, 0.2, "A", 0.04), "0.01 ± 0.04 A", "at most 0.2 A", "0.19 A to spare"),
@@ -116,6 +118,40 @@ def test_numbers_limits_and_margins_in_us_units(evidence, number, limit, margin)
     assert US.measured(evidence.measured) == number
     assert US.limit(evidence.limit) == limit
     assert US.margin(evidence) == margin
+
+
+@pytest.mark.parametrize("standing", ["failed", "doubtful", "unseen", "bypassed"])
+def test_no_room_to_the_limit_speaks_for_what_is_not_shown(standing):
+    """A defrost that the pressure switch ended had minutes left of its time: no merit of the sensor."""
+    within = replace(_evidence(155.0, None, 840.0, "s", 1.0, probability=0.9999), standing=standing)
+    held = US.held(within)
+    assert held.margin == ""
+    assert held.chance is None
+    assert held.number == ("155 ± 1 s" if standing in ("failed", "doubtful") else "")
+    beyond = replace(_evidence(900.0, None, 840.0, "s", 1.0, probability=0.0), standing=standing)
+    assert US.held(beyond).margin == ("1 min above" if standing in ("failed", "doubtful") else "")
+
+
+def test_near_its_limit_a_doubtful_number_keeps_its_margin():
+    near = replace(_evidence(0.96, 0.95, None, "1", 0.05, probability=0.65), standing="doubtful")
+    assert US.held(near).margin == "1 % to spare"
+    assert US.held(near).chance == 0.65
+    assert US.held(None).number == ""
+
+
+def test_a_valve_that_stayed_did_not_defrost():
+    result = sample.mild_day()
+    findings = tuple(
+        replace(item, standing="failed") if item.function == "valve_shifts" else item
+        for item in result.findings
+    )
+    for one, said in (
+        (result, "It defrosted once"),
+        (replace(result, findings=findings), "It was to defrost"),
+    ):
+        assert said in " ".join(house_page(one, US, clock(one)).tested)
+    twice = replace(result, defrosts=result.defrosts * 2)
+    assert "It defrosted twice in that time." in " ".join(house_page(twice, US, clock(twice)).tested)
 
 
 def test_numbers_in_si_units():

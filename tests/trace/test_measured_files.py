@@ -7,35 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from measured import ALASKA, ALASKA_MAP, MINUS_NINE, MINUS_NINE_MAP, needs
 
 from firstfrost.trace.reader import read_trace
 
-DATA = Path(__file__).parents[3] / "shared" / "data"
-ALASKA = DATA / "cchrc_fig18_minisplit_defrost" / "digitised_39s.csv"
-MINUS_NINE = DATA / "ba2015_fig26_defrost" / "digitised_1min.csv"
 
-ALASKA_MAP = """
-[columns]
-"T_coil_F" = "outdoor_coil_temp [degF]"
-"T_out_F" = "outdoor_air_temp [degF]"
-"T_deliv_F" = "supply_air_temp [degF]"
-"T_return_F" = "return_air_temp [degF]"
-"airflow_cfm" = "airflow [cfm]"
-"P_in_W" = "power [W]"
-"P_out_W" = "ignore"
-[time]
-zone = "America/Anchorage"
-"""
-MINUS_NINE_MAP = """
-[columns]
-"P_in_W" = "power [W]"
-"P_in_W_spread" = "ignore"
-"T_supply_F" = "supply_air_temp [degF]"
-"T_supply_F_spread" = "ignore"
-"""
-
-
-@pytest.mark.skipif(not ALASKA.exists(), reason="../shared/data is not beside the repository")
+@needs(ALASKA)
 def test_the_alaska_record(tmp_path: Path) -> None:
     # Cold Climate Housing Research Center, "Air Source Heat Pump Potential in Alaska" (2015), figure 18.
     (tmp_path / "map.toml").write_text(ALASKA_MAP)
@@ -53,7 +30,7 @@ def test_the_alaska_record(tmp_path: Path) -> None:
     assert energy == pytest.approx(6.35, rel=0.05)
 
 
-@pytest.mark.skipif(not MINUS_NINE.exists(), reason="../shared/data is not beside the repository")
+@needs(MINUS_NINE)
 def test_the_minus_nine_record(tmp_path: Path) -> None:
     # US DOE Building America ductless heat pump field study (2015), figure 26: clock times without a date.
     (tmp_path / "map.toml").write_text(MINUS_NINE_MAP)

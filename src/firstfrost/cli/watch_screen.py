@@ -147,8 +147,7 @@ class Screen:
         self._line("")
 
     def _standing(self, when: str, finding: Finding, was: str) -> str:
-        evidence = key_evidence(finding.evidence, finding.standing)
-        number = self.numbers.measured(evidence.measured) if evidence else ""
+        number = self.numbers.held(key_evidence(finding.evidence, finding.standing)).number
         changed = f"  (was {was})" if was != "unseen" else ""
         row = f"{when:>9}  {SIGNS[finding.standing]} {finding.standing:8} {TITLES[finding.function]:24} "
         return f"{row}{number:>14}{changed}".rstrip()

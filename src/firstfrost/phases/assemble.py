@@ -163,6 +163,8 @@ def _afterwards(
         if stretch.mode == fold.TURNED and length > (240.0 if weak else 180.0):
             if not runs(samples, events, end_s + 60.0, min(stretch.end_s, end_s + 240.0)):
                 return None, True, end_s
+            if _gauges_alone(stretch) and not _below_the_room(samples, end_s + 90.0, stretch.end_s):
+                return None, False, end_s
             return False, False, end_s
         since = end_s - 45.0 if weak else end_s - 25.0
         if stretch.mode == fold.HEAT and (
@@ -173,6 +175,23 @@ def _afterwards(
         if stretch.mode == fold.OFF and (length > HELD_OFF_S or k + 1 == len(after)):
             return None, True, max(stretch.start_s, end_s)
     return None, False, events.end_s
+
+
+def _gauges_alone(stretch: Stretch) -> bool:
+    """Tell whether nothing but pressures, and maybe the fan, spoke for the turn."""
+    others = (fold.SIGN_VAPOR, fold.SIGN_BETWEEN, fold.SIGN_COIL, fold.SIGN_AIR)
+    return not any(stretch.by_sign[k] for k in others)
+
+
+def _below_the_room(samples: Floats, start_s: float, end_s: float) -> bool:
+    """Tell whether the high side stays too cold between two times to heat a room."""
+    t = samples[:, fold.T]
+    inside = (t >= start_s) & (t <= end_s)
+    high, room = samples[inside, fold.HIGH], samples[inside, fold.RETURN]
+    if not np.isfinite(high).any():
+        return False
+    room_c = float(np.nanmedian(room)) if np.isfinite(room).any() else fold.ROOM_C
+    return float(np.nanmedian(high)) < room_c + 6.0
 
 
 def runs(samples: Floats, events: Events, start_s: float, end_s: float) -> bool:
@@ -324,7 +343,7 @@ def hidden_in_rests(samples: Floats, events: Events, stretches: list[Stretch]) -
         return
     for i in range(len(stretches) - 1, 0, -1):
         rest, before = stretches[i], stretches[i - 1]
-        if rest.mode != fold.OFF or before.mode != fold.HEAT:
+        if rest.mode != fold.OFF or before.mode != fold.HEAT or before.end_s - before.start_s < 120.0:
             continue
         after = stretches[i + 1] if i + 1 < len(stretches) else None
         length = rest.end_s - rest.start_s

@@ -112,6 +112,23 @@ def _window(samples: Floats, start_s: float, end_s: float) -> Floats:
     return samples[a : b + 1]
 
 
+def _hinges(t: Floats, window: Floats, ways: tuple[tuple[int, float], ...]) -> list[tuple[float, float]]:
+    """Strength and time of the breaks of some columns, strongest first."""
+    found = [
+        (got[1], got[0]) for column, way in ways if (got := hinge(t, window[:, column], way)) is not None
+    ]
+    return sorted(found, reverse=True)
+
+
+def _drop(t: Floats, y: Floats, at_s: float) -> float:
+    """How far `y` falls within 30 s after `at_s`."""
+    before, after = (
+        y[(t <= at_s + 1e-9) & np.isfinite(y)],
+        y[(t > at_s) & (t <= at_s + 30.0) & np.isfinite(y)],
+    )
+    return float(before[-1] - after.min()) if len(before) and len(after) else 0.0
+
+
 def circuit_edge(
     samples: Floats,
     found_s: float,
@@ -122,22 +139,16 @@ def circuit_edge(
     back_s: float = LOOK_BACK_S,
 ) -> Edge | None:
     """The turn as pressures, or else temperatures, show it, between `earliest_s` and `found_s`."""
-    window = _window(samples, max(earliest_s, found_s - back_s), found_s + 2.5 * step_s)
-    high = window[:, fold.HIGH]
-    if not to_turned and np.isfinite(high).any():
-        # The fall at the defrost's own start is not the one sought: begin where the high side was lowest.
-        half = window[: max(1, int(0.7 * len(window))), fold.HIGH]
-        if np.isfinite(half).any():
-            window = window[int(np.nanargmin(half)) :]
+    # At the end of a defrost the fall at its own start, which may last a while, is not the one sought.
+    settled_s = earliest_s if to_turned else min(earliest_s + 15.0, found_s - 40.0)
+    window = _window(samples, max(settled_s, found_s - back_s), found_s + 2.5 * step_s)
     t = window[:, fold.T]
     # At either turn the high side falls and the low side rises, together.
-    tries: list[tuple[float, float]] = []
-    for column, way in ((fold.HIGH, -1.0), (fold.LOW, 1.0)):
-        got = hinge(t, window[:, column], way)
-        if got is not None:
-            tries.append((got[1], got[0]))
+    tries = _hinges(t, window, ((fold.HIGH, -1.0), (fold.LOW, 1.0)))
+    if not to_turned and (not tries or _drop(t, window[:, fold.HIGH], tries[0][1]) < 3.0):
+        # A defrost that melts with hardly any lift ends without that: the saturations just part.
+        tries = _hinges(t, window, ((fold.LOW, -1.0), (fold.HIGH, 1.0))) or tries
     if tries:
-        tries.sort(reverse=True)
         near = [when for _, when in tries if abs(when - tries[0][1]) <= 20.0]
         return Edge(time_s=min(near), half_width_s=2 * step_s, channels=("suction_pressure", "high_pressure"))
     way = 1.0 if to_turned else -1.0

@@ -125,7 +125,8 @@ S_AIR_RATE: Final = 28  # supply air [K/s], smoothed
 S_SUPPLY: Final = 29
 S_COOLED_T: Final = 30  # when the coil last cooled fast
 S_ABS: Final = 31  # the greatest |L| of the mode [nat]
-S_VOTES: Final = 32
+S_LIFT_READ_T: Final = 32  # when both pressures were last read
+S_VOTES: Final = 33
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -145,6 +146,7 @@ HEAT_S: Final = 40.0
 AGAINST_S: Final = 40.0
 REST_POWER_S: Final = 90.0
 REST_LIFT_S: Final = 90.0
+DROP_OUT_S: Final = 20.0
 ROOM_C: Final = 21.0
 NAN: Final = float("nan")
 
@@ -169,6 +171,7 @@ def fresh() -> list[float]:
     state[S_COOLED_T] = NAN
     state[S_COIL_T] = NAN
     state[S_SUPPLY] = NAN
+    state[S_LIFT_READ_T] = NAN
     for k in range(SWITCHES):
         state[S_SWITCH + 5 * k] = -1.0
         state[S_SWITCH + 5 * k + 2] = -1.0
@@ -272,7 +275,10 @@ def resting(s: Any, x: Any, t: float) -> float:
             return 1.0 if s[S_MODE] == OFF or s[S_MODE] == UNKNOWN else 0.0
         return 0.0
     lift = x[HIGH] - x[LOW]
+    if lift != lift and t - s[S_LIFT_READ_T] < DROP_OUT_S:
+        return 1.0 if s[S_MODE] == OFF else 0.0
     if lift == lift:
+        s[S_LIFT_READ_T] = t
         if lift > 7.0 or at_work(s, x):
             s[S_LIFT_T] = NAN
             return 0.0
@@ -297,7 +303,7 @@ def at_work(s: Any, x: Any) -> bool:
         return True
     if s[S_SWITCH + 5 * SW_VALVE] == 1.0 and s[S_VALVE_HEAT] == 0.0:
         return True
-    if s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0:
+    if s[S_MODE] == OFF or (s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0):
         return False  # a warm coil after a stop: the pressures had parted and have come together
     return bool(x[COIL] - x[OUT] > 3.0)
 
@@ -365,6 +371,10 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         strong = 1.0
     if x[HIGH] == x[HIGH]:
         v = 3.0 * clip((room - 1.0 - x[HIGH]) / 4.0, 0.0, top)
+        if strong == 0.0 and x[COIL] != x[COIL] and (s[S_MODE] != TURNED or s[S_FELL] == 1.0):
+            # Gauges alone: a high side well above the room heats it, unless it has climbed there in a circuit
+            # that was turned, with no swap of pressures since.
+            v -= 2.0 * clip((x[HIGH] - room - 8.0) / 4.0, 0.0, 1.0)
         s[S_VOTES + SIGN_HIGH] += v * dt
         total += v
 
@@ -391,6 +401,9 @@ def votes(s: Any, x: Any, t: float, dt: float) -> float:
         v = 0.0
         if total > 0.0 or strong == 0.0:
             v = 1.5 * clip((0.0 - rise) / 2.0, 0.0, top)
+        cold = 3.0 * clip((-6.0 - rise) / 3.0, 0.0, top)  # no machine heats a room by cooling its air
+        if cold > v:
+            v = cold
         if backup == 0.0:
             v -= 1.5 * clip((rise - 4.0) / 4.0, 0.0, 1.0)
         elif backup != 1.0:
@@ -617,7 +630,7 @@ def step(s: Any, x: Any) -> int:
         s[S_ABS] = -odds
     lift = x[HIGH] - x[LOW]
     if lift == lift:
-        if lift > s[S_LIFT_TOP] and (odds > DECIDE or mode != TURNED):
+        if lift > s[S_LIFT_TOP] and (odds > DECIDE or mode != TURNED or s[S_STRONG] == 0.0):
             s[S_LIFT_TOP] = lift
         elif lift < 0.7 * s[S_LIFT_TOP]:
             s[S_FELL] = 1.0

@@ -54,8 +54,8 @@ def highest(
     if turns and len(v) >= 5:
         # The fall from the pressure of heating is over at the lowest of the smoothed readings.
         smooth = np.convolve(v, np.ones(3) / 3.0, mode="valid")
-        # (looked for in the first two thirds: after a trip at the end it falls away as well).
-        lowest = int(np.argmin(smooth[: max(2, 2 * len(smooth) // 3)])) + 1
+        # (not looked for in the last tenth: after a trip at the end it falls away as well).
+        lowest = int(np.argmin(smooth[: max(2, 9 * len(smooth) // 10)])) + 1
         if len(v) - lowest >= 4:
             t, v = t[lowest:], v[lowest:]
     tries = [top(t, v, scatter)]

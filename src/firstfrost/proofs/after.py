@@ -134,6 +134,8 @@ def _by_hand(context: Context, defrost: Defrost) -> bool:
 def _moved(context: Context, defrost: Defrost) -> bool:
     """Tell whether the fan ran up to the defrost's start."""
     early = defrost.start_s - 3 * context.step_s - 3.0
+    if context.sparse:
+        return False
     if defrost.cut in ("start", "both"):
         return True
     if any(early < c.time_s <= defrost.start_s + 10.0 for c in context.events.of(fold.SW_FAN, on=False)):

@@ -1,9 +1,9 @@
-"""The melting plateau, and what follows it.
+"""The melting plateau, and what comes before and after it.
 
 Ice melts at 0 degC, so a frosted coil that is heated stays near 0 degC while its frost melts, and climbs
 once it is gone. Without frost it climbs straight through. The stay is measured as the longest time in any
-band of `BAND_K` between -3 and +4 degC (a probe on the pipe reads a little off the ice) and held against
-the time that the same band takes at the pace of the climb that follows.
+band of `BAND_K` between -3 and +4 degC (a probe on the pipe reads a little off the ice) and held against the
+time that the same band takes at the pace of the climb before it, or after it, whichever is faster.
 """
 
 from __future__ import annotations
@@ -73,7 +73,13 @@ def melt(context: Context, start_s: float, end_s: float) -> Melt | None:
         reach = min(top, at + BAND_K + 6.0)
         there = int(np.flatnonzero(smooth >= reach - 1e-9)[0])
         pace = (smooth[there] - smooth[leave]) / max(t[there] - t[leave], context.step_s)
-        ratio = best * pace / BAND_K
+        enter = int(np.flatnonzero(smooth >= at)[0])
+        if enter > 1 and smooth[enter] - smooth[0] > BAND_K:
+            # Half of the way up to the band at most, to leave out the slow first seconds after the turn.
+            half = int(np.flatnonzero(smooth >= 0.5 * (smooth[0] + smooth[enter]))[0])
+            rise = (smooth[enter] - smooth[half]) / max(t[enter] - t[half], context.step_s)
+            pace = max(pace, float(rise))
+        ratio = float(best * pace / BAND_K)
     frost: bool | None
     if top < LOWEST_C:
         frost = None

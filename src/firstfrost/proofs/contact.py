@@ -174,7 +174,9 @@ def _switching(context: Context, time_s: float, *, closes: bool) -> Switching:
     coil = by_lag[0.0]
     low, high = band(context, closes=closes)
     if coil != coil:
-        kind: Kind = "person" if _by_mark(context, time_s, closes=closes) else "own"
+        kind: Kind = "own" if context.marks_known else "unclear"
+        if _by_mark(context, time_s, closes=closes):
+            kind = "person"
         return Switching(
             time_s=time_s, closes=closes, kind=kind, coil_c=coil, u_k=math.nan, sensor_c=(math.nan, math.nan),
             good=math.nan, possible=math.nan, too="",

@@ -198,7 +198,7 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
             holds = "doubtful"
         extra = {"measured": measured, "limit": limit, "probability": probability}
         early = defrost.cut in ("end", "both") or defrost.ended_by == "call"
-        early = early or (turned.stops and defrost.ended_by == "unknown")
+        early = early or (turned.stops and defrost.ended_by == "unknown" and holds != "shown")
         lost = context.events.gap_in(defrost.end_s - 20.0, defrost.end_s + context.step_s) and defrost.gap
         if not turned.shifted:
             if holds == "failed" and _cold_and_wet(context, defrost):

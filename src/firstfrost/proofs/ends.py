@@ -151,7 +151,7 @@ def ends_safely(context: Context, contact: Contact) -> list[Evidence]:
         elif _end_gap(context, defrost) or _blind(context, defrost):
             what = "Pressure readings are missing towards the end of the defrost, where the peak lies."
             out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
-        elif defrost.ended_by == "call":
+        elif defrost.ended_by == "call" or (turned.stops and defrost.ended_by == "unknown"):
             what = "The defrost was broken off before its own end, so its peak was not reached."
             out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif probability >= 0.95:

@@ -8,6 +8,7 @@ from firstfrost.proofs.contact import examine
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.finding import BEST_FIRST, Evidence, Finding, Standing
 from firstfrost.proofs.rows import RULES, Rule
+from firstfrost.trace.channels import CHANNELS
 
 
 def over_all(occasions: list[Evidence]) -> Standing:
@@ -24,7 +25,7 @@ def why_unseen(rule: Rule, context: Context) -> str:
         return f"The situation did not come: {rule.situation[0].lower()}{rule.situation[1:]}"
     fewest = min(rule.needs, key=lambda need: sum(not context.trace.has(name) for name in need))
     missing = [name for name in fewest if not context.trace.has(name)]
-    return f"Not in the record: {', '.join(missing)}."
+    return f"Not in the record: {', '.join(CHANNELS[name].title for name in missing)}."
 
 
 def finding(rule: Rule, context: Context, occasions: list[Evidence]) -> Finding:

@@ -73,6 +73,8 @@ def closes(context: Context, contact: Contact) -> list[Evidence]:
     for one in contact.switchings:
         if not one.closes:
             continue
+        if context.events.gap_in(one.time_s - context.step_s, one.time_s + context.step_s):
+            continue
         if (
             not context.running(one.time_s)
             and one.kind != "person"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from firstfrost.equipment.unit import Default
+from firstfrost.trace.channels import CHANNELS
 from firstfrost.visit.result import Result
 
 _INSTRUMENTS: Final = "instruments."
@@ -22,4 +23,13 @@ def default_accuracies(result: Result) -> dict[str, Default]:
         for item in result.unit.defaults
         if item.setting.startswith(_INSTRUMENTS)
     }
-    return {name: found[name] for name in result.trace.columns if name in found and result.trace.has(name)}
+    return {
+        name: found[name]
+        for name in result.trace.columns
+        if name in found and result.trace.has(name) and not is_switch(name)
+    }
+
+
+def is_switch(channel: str) -> bool:
+    """On or off has no error of its own, so nothing rests on a default there."""
+    return channel in CHANNELS and CHANNELS[channel].kind == "switch"

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from typing import Final
 
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.finding import Evidence, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report import words
-from firstfrost.report.assumed import default_accuracies, default_settings
+from firstfrost.report.assumed import default_accuracies, default_settings, is_switch
 from firstfrost.report.house import HousePage, house_page
 from firstfrost.report.numbers import Numbers, key_evidence
 from firstfrost.report.stop import cautions_of
 from firstfrost.report.terminal import headline
-from firstfrost.report.text import clean
+from firstfrost.report.text import clean, unit_name
 from firstfrost.report.times import Clock, clock, length, tie
 from firstfrost.trace.channels import CHANNELS
+from firstfrost.trace.receipt import ColumnRead, Receipt
 from firstfrost.visit.result import Result
 
 _OCCASIONS: Final = 6
@@ -144,7 +146,7 @@ def fields(result: Result, system: System = "us") -> Fields:
     unit, receipt, made = result.unit, result.receipt, result.made_by
     return Fields(
         title="Defrost check",
-        unit_name=clean(unit.name) or "Unit without a name",
+        unit_name=unit_name(unit.name),
         about=_about(result, numbers),
         when=_when(result, when),
         times_are=when.name,
@@ -169,19 +171,35 @@ def fields(result: Result, system: System = "us") -> Fields:
             ColumnLine(
                 header=clean(column.header),
                 channel=_channel(column.channel),
-                unit=clean(column.unit),
+                unit=clean(column.unit) if column.unit != "1" else "",
                 readings=str(column.readings),
-                dropped=f"{column.dropped}: {clean(column.why)}" if column.dropped else "",
+                dropped=_why(column),
             )
             for column in receipt.columns
         ),
         ignored=tuple(clean(text) for text in receipt.ignored),
-        dropped=tuple(clean(text) for text in receipt.dropped),
+        dropped=tuple(clean(text) for text in receipt.dropped if not _in_table(text, receipt)),
         notes=tuple(clean(text) for text in receipt.notes),
         cautions=cautions_of(result, numbers),
         warnings=tuple(clean(text) for text in result.warnings),
         made_by=f"Firstfrost {made.version}; refrigerant properties: {made.property_tables}",
         system=system,
+    )
+
+
+def _why(column: ColumnRead) -> str:
+    """What a column lacks: `2 blank`, `12: no reading`."""
+    why = clean(column.why)
+    if not column.dropped:
+        return ""
+    return why if re.match(r"\d+ ", why) else f"{column.dropped}: {why}"
+
+
+def _in_table(text: str, receipt: Receipt) -> bool:
+    """Tell whether the table of columns already says what `text` says."""
+    return any(
+        text.startswith(f"{column.source}: column {column.header!r} lacks {column.dropped} of ")
+        for column in receipt.columns
     )
 
 
@@ -226,6 +244,7 @@ def _probability(value: float | None) -> str:
 
 def _row(finding: Finding, numbers: Numbers, when: Clock) -> Row:
     best = key_evidence(finding.evidence, finding.standing)
+    held = numbers.held(best)
     others = [item for item in finding.evidence if item is not best]
     picked = ([best] if best else []) + others
     if len(picked) <= _OCCASIONS:
@@ -236,27 +255,44 @@ def _row(finding: Finding, numbers: Numbers, when: Clock) -> Row:
         title=words.TITLES[finding.function],
         standing=finding.standing,
         sentence=clean(finding.sentence),
-        number=tie(numbers.measured(best.measured)) if best else "",
-        limit=tie(numbers.limit(best.limit)) if best and best.measured else "",
-        margin=tie(numbers.margin(best)) if best else "",
-        settle=tie(clean(finding.settle)),
+        number=tie(held.number),
+        limit=tie(held.limit),
+        margin=tie(held.margin),
+        settle="" if finding.remedy else tie(clean(finding.settle)),
         remedy=clean(finding.remedy),
-        occasions=tuple(_occasion(item, item is best, numbers, when) for item in picked[:_OCCASIONS]),
+        occasions=_occasions(picked[:_OCCASIONS], best if held.number else None, numbers, when),
         more=f"{left} more occasions are in the JSON result." if left > 0 else "",
     )
 
 
+def _occasions(
+    picked: list[Evidence], headed: Evidence | None, numbers: Numbers, when: Clock
+) -> tuple[Occasion, ...]:
+    """The occasions; what the one before has said of limits and channels is not said again."""
+    said: set[tuple[str, str]] = set()
+    shown: list[Occasion] = []
+    for item in picked:
+        one = _occasion(item, item is headed, numbers, when)
+        facts = tuple(
+            fact
+            for fact in one.facts
+            if fact not in said or fact[0] not in ("limit", "limit from", "read from")
+        )
+        said.update(one.facts)
+        shown.append(replace(one, facts=facts))
+    return tuple(shown)
+
+
 def _occasion(evidence: Evidence, headed: bool, numbers: Numbers, when: Clock) -> Occasion:
     """One occasion; `headed` where its number already heads the row and need not come again."""
-    limit = evidence.limit
-    source = clean(limit.source) if limit else ""
+    held = numbers.held(evidence)
     facts: list[tuple[str, str]] = []
     if not headed:
         facts += [("measured", numbers.measured(evidence.measured))]
-        facts += [("limit", numbers.limit(limit)), ("margin", numbers.margin(evidence))]
+        facts += [("limit", held.limit), ("margin", held.margin)]
     facts += [
-        ("limit from", source),
-        ("chance that it is met", _probability(evidence.probability)),
+        ("limit from", clean(evidence.limit.source) if evidence.limit and held.limit else ""),
+        ("chance that it is met", _probability(held.chance)),
         ("when", when.span(evidence.start_s, evidence.end_s)),
         ("read from", ", ".join(_channel(name) for name in evidence.channels)),
     ]
@@ -295,7 +331,7 @@ def _defrost(k: int, defrost: Defrost, result: Result, numbers: Numbers, when: C
 def _instruments(result: Result) -> tuple[InstrumentLine, ...]:
     unit, assumed, lines = result.unit, default_accuracies(result), []
     for name in result.trace.columns:
-        if not result.trace.has(name):
+        if not result.trace.has(name) or is_switch(name):
             continue
         accuracy = unit.instruments.get(name)
         tool = unit.shared.get(name)

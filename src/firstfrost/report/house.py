@@ -76,7 +76,8 @@ def _verdict(standings: dict[str, Standing]) -> tuple[str, Standing]:
     elif values <= {"shown", "prompted"}:
         key = "prompted"
     else:
-        key = "part"
+        worked = sum(standing in ("shown", "prompted") for standing in standings.values())
+        key = "part" if 2 * worked >= len(standings) else "little"
     return words.VERDICTS[key], words.ANSWER_STANDING[key]
 
 
@@ -94,11 +95,17 @@ def _tested(result: Result, numbers: Numbers, clock: Clock) -> tuple[str, ...]:
     if trace.has("outdoor_air_temp"):
         low, high = numbers.temperature(float(np.nanmin(air))), numbers.temperature(float(np.nanmax(air)))
         text += f", with {low} outdoors" if low == high else f", with {low} to {high} outdoors"
-    count = sum(1 for _ in result.defrosts)
-    times = {0: "It did not go into a defrost", 1: "It defrosted once"}.get(
-        count, f"It defrosted {count} times"
-    )
-    return (f"{text}. {times} in that time.", *_did(result, first, last))
+    return (f"{text}. {_defrosted(result)} in that time.", *_did(result, first, last))
+
+
+def _defrosted(result: Result) -> str:
+    count = len(result.defrosts)
+    if not count:
+        return "It did not go into a defrost"
+    times = ("once", "twice", "three times", "four times")[count - 1] if count <= 4 else f"{count} times"
+    if result.standing("valve_shifts") == "failed":
+        return f"It was to defrost {times}"
+    return f"It defrosted {times}"
 
 
 def _did(result: Result, first_s: float, last_s: float) -> list[str]:

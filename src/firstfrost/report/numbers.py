@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from typing import Final
 
 from firstfrost.proofs.finding import Evidence, Limit, Measured
@@ -38,6 +39,19 @@ _APART: Final[dict[str, dict[System, tuple[str, int]]]] = {
 _LONG_S: Final = 1200.0
 """From here on a time with an uncertainty is shown in minutes. [s]"""
 
+_NEAR: Final = (0.02, 0.98)
+"""Between these chances a number is near its limit, and that may be what is doubtful about it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Held:
+    """A number and what it is held against, as far as they bear on the standing; else empty."""
+
+    number: str = ""
+    limit: str = ""
+    margin: str = ""
+    chance: float | None = None
+
 
 class Numbers:
     """Text for numbers in one system of units at one site.
@@ -57,9 +71,10 @@ class Numbers:
         """`value` in memory's `unit`, with its uncertainty if given: `31.2 ± 1.6 °F`."""
         if not math.isfinite(value):
             return "not known"
-        kind = "min" if unit == "s" and expanded and abs(value) >= _LONG_S else KINDS[unit]
+        if unit == "s" and expanded and math.isfinite(expanded):
+            return _time(value, expanded)
         return show_measured(
-            value, expanded, kind, self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
+            value, expanded, KINDS[unit], self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
         )
 
     def bare(self, value: float, unit: str) -> str:
@@ -94,7 +109,7 @@ class Numbers:
     def apart(self, difference: float, unit: str, expanded: float | None = None) -> str:
         """The distance between two values, with the digits that its uncertainty deserves."""
         if unit == "s":
-            return show_time(abs(difference))
+            return show_time(round(abs(difference)) if expanded else abs(difference))
         name, places = _APART[unit][self.system]
         if expanded and math.isfinite(expanded):
             places = places_for(expanded / unit_of(name).factor)
@@ -116,6 +131,25 @@ class Numbers:
         if least < 0:
             return f"{text} {'above' if above < below else 'below'}"
         return "at the limit" if re.fullmatch(r"0(\.0+)? \S+", text) else f"{text} to spare"
+
+    def held(self, evidence: Evidence | None) -> Held:
+        """What a summary says of `evidence`: nothing that speaks for a function which is not shown.
+
+        Of a part that was out of circuit or not seen the number proves nothing; and where a function failed,
+        or is in doubt, for a reason other than its number, that there was room to the limit is no comfort.
+        """
+        if evidence is None or evidence.measured is None or evidence.standing in ("unseen", "bypassed"):
+            return Held()
+        number, limit, margin = (
+            self.measured(evidence.measured),
+            self.limit(evidence.limit),
+            self.margin(evidence),
+        )
+        if evidence.standing in ("failed", "doubtful") and not margin.endswith((" above", " below")):
+            chance = evidence.probability
+            if evidence.standing == "failed" or chance is None or not _NEAR[0] < chance < _NEAR[1]:
+                return Held(number=number, limit=limit)
+        return Held(number=number, limit=limit, margin=margin, chance=evidence.probability)
 
     def temperature(self, value_c: float, decimals: int = 0) -> str:
         """A temperature in whole degrees: `52 °F`."""
@@ -148,6 +182,16 @@ class Numbers:
             "K": "delta_degF" if us else "delta_degC",
             "Pa": "psig" if us else "kPa(g)",
         }.get(unit, unit)
+
+
+def _time(value_s: float, expanded_s: float) -> str:
+    """`99 ± 1 s`, `39.1 ± 2.7 min`: no log's clock is worth more digits."""
+    name, unit_s, most = ("min", 60.0, 1) if abs(value_s) >= _LONG_S else ("s", 1.0, 0)
+    value, expanded = value_s / unit_s, abs(expanded_s) / unit_s
+    places = min(places_for(expanded), most)
+    shown = max(round(expanded, places), 10.0**-places)
+    digits = max(places, 0)
+    return f"{round(value, places) + 0.0:.{digits}f} ± {shown:.{digits}f} {name}"
 
 
 def key_evidence(evidence: tuple[Evidence, ...], standing: str) -> Evidence | None:

@@ -161,7 +161,7 @@ def _visit(result: Result, numbers: Numbers, when: Clock, width_in: float) -> Pl
             ("power", "electric power", "ink", "W"),
             ("return_air_temp", "return air", "supply", "degC"),
         )
-        if trace.has(name) and not lines
+        if trace.has(name) and (not lines or (name == "power" and not switches))
     ]
     panels = switches + others
     if len(trace) < 2 or not (lines or panels):

@@ -9,12 +9,12 @@ import textwrap
 from typing import Final
 
 from firstfrost.phases.phase import Defrost
-from firstfrost.proofs.finding import BEST_FIRST, Evidence, Finding, Standing
+from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report.assumed import default_accuracies, default_settings
-from firstfrost.report.numbers import Numbers, key_evidence
+from firstfrost.report.numbers import Held, Numbers, key_evidence
 from firstfrost.report.stop import cautions_of
-from firstfrost.report.text import clean
+from firstfrost.report.text import clean, unit_name
 from firstfrost.report.times import Clock, clock, length
 from firstfrost.report.words import COUNTED, ENDED_BY, PHASES, SIGNS, TITLES
 from firstfrost.trace.channels import CHANNELS
@@ -23,6 +23,11 @@ from firstfrost.visit.result import Result
 WIDTH: Final = 80
 _MANY: Final = 8
 """Of more phases or defrosts than this, only counts and the hottest are given."""
+
+_NEED_DEFROST: Final = frozenset(FUNCTIONS) - {"sensor_closes", "timer_counts", "defrost_starts"}
+_NO_SITUATION: Final = "The situation did not come:"
+"""How a finding begins that has its channels, and no occasion."""
+_NO_DEFROST: Final = "These take a defrost, and none is in this record."
 
 _BOLD, _DIM, _END = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 _COLOURS: Final[dict[Standing, str]] = {
@@ -98,7 +103,7 @@ class _Page:
 
     def _head(self) -> list[str]:
         result = self.result
-        name = clean(result.unit.name) or "Unit without a name"
+        name = unit_name(result.unit.name)
         about = f"{result.unit.refrigerant} · {self._when()}"
         lines = textwrap.wrap(name, self.width)[:2]
         lines = [self._paint(line, _BOLD) for line in lines]
@@ -165,7 +170,7 @@ class _Page:
             peak = self.numbers.value(peak_c, "degC", defrost.peak_saturation_u_k)
             parts.append(f"peak {peak}, {margin} {side} the ceiling")
         ended = ENDED_BY[defrost.ended_by]
-        parts.append("its end not known" if defrost.ended_by == "unknown" else f"ended by {ended}")
+        parts.append("what ended it is not known" if defrost.ended_by == "unknown" else f"ended by {ended}")
         if defrost.gap:
             parts.append("readings missing")
         return "\xa0· ".join(parts)
@@ -174,24 +179,13 @@ class _Page:
         return [line for finding in self.result.findings for line in self._row(finding)]
 
     def _row(self, finding: Finding) -> list[str]:
-        evidence = key_evidence(finding.evidence, finding.standing)
-        number = self.numbers.measured(evidence.measured) if evidence else ""
+        held = self.numbers.held(key_evidence(finding.evidence, finding.standing))
+        number = held.number
         word = self._paint(f"{SIGNS[finding.standing]} {finding.standing:8}", _COLOURS[finding.standing])
         row = f" {word} {TITLES[finding.function]:24} {number:>14}"
         room = self.width - (1 + 10 + 1 + 24 + 1 + max(14, len(number)) + 2)
-        more = next((text for text in self._held(evidence) if len(text) <= room), "")
+        more = next((text for text in _against(held) if len(text) <= room), "")
         return [f"{row}  {more}".rstrip()]
-
-    def _held(self, evidence: Evidence | None) -> list[str]:
-        """What the number is held against, the fullest wording first."""
-        if evidence is None or evidence.measured is None:
-            return []
-        limit, margin = self.numbers.limit(evidence.limit), self.numbers.margin(evidence)
-        short = limit.replace("at most", "max").replace("at least", "min")
-        if not margin:
-            return [limit, short]
-        spare = margin.replace("to spare", "left")
-        return [f"{short}, {margin}", f"{short}, {_unitless(margin)}", f"{short}, {spare}", margin]
 
     def _open(self) -> list[str]:
         lines: list[str] = []
@@ -200,8 +194,7 @@ class _Page:
         for standing in order:
             for finding in self.result.findings:
                 if finding.standing == standing:
-                    text = finding.remedy if standing == "failed" else finding.settle
-                    said.setdefault((standing, clean(text)), []).append(TITLES[finding.function])
+                    said.setdefault((standing, self._next(finding)), []).append(TITLES[finding.function])
         for heading, keep in (("What to look at next", True), ("What would settle the rest", False)):
             rows = {key: titles for key, titles in said.items() if (key[0] == "failed") == keep and key[1]}
             if rows:
@@ -210,6 +203,16 @@ class _Page:
                 names = "; ".join(titles) if len(titles) < len(TITLES) else "All thirteen"
                 lines += self._hang(f"  {SIGNS[standing]} ", f"{names}: {text}", indent="    ")
         return lines
+
+    def _next(self, finding: Finding) -> str:
+        """What to do about a function; before it, where it failed or is in doubt, what was seen."""
+        text = clean(finding.remedy if finding.standing == "failed" else finding.settle)
+        if not self.result.defrosts and finding.function in _NEED_DEFROST and text.startswith(_NO_SITUATION):
+            return _NO_DEFROST
+        if finding.standing not in ("failed", "doubtful"):
+            return text
+        evidence = key_evidence(finding.evidence, finding.standing)
+        return f"{clean(evidence.what)} {text}".strip() if evidence else text
 
     def _foot(self) -> list[str]:
         result = self.result
@@ -247,6 +250,15 @@ def headline(result: Result) -> str:
     if counts["shown"]:
         return f"{counts['shown']} of {total} shown; {', '.join([*rest[1:], 'none failed'])}."
     return f"None of {total} shown; {', '.join([*rest, 'none failed'])}."
+
+
+def _against(held: Held) -> list[str]:
+    """What the number is held against, the fullest wording first."""
+    short = held.limit.replace("at most", "max").replace("at least", "min")
+    if not held.margin:
+        return [short]
+    spare = held.margin.replace("to spare", "left")
+    return [f"{short}, {held.margin}", f"{short}, {_unitless(held.margin)}", f"{short}, {spare}", held.margin]
 
 
 def _unitless(margin: str) -> str:

@@ -96,4 +96,5 @@ def length(seconds: float) -> str:
 
 def tie(text: str) -> str:
     """`text` with each number tied to what follows it, so that no line breaks between them."""
+    text = re.sub(r"(?<=\d)–(?=\d)", "\u2060–\u2060", text)
     return re.sub(r"(?<=[\d±]) (?=\S)|(?<=\bmin) (?=\d)|(?<=\bh) (?=\d)", "\u00a0", text)

@@ -160,6 +160,7 @@ ANSWER_STANDING: Final[dict[str, Standing]] = {
     "yes": "shown",
     "prompted": "prompted",
     "part": "prompted",
+    "little": "doubtful",
     "unclear": "doubtful",
     "untested": "unseen",
     "no": "failed",
@@ -193,6 +194,7 @@ VERDICTS: Final = {
     "yes": "It melts its frost and goes back to heating, all by itself.",
     "prompted": "It works, though part of it was started by hand.",
     "part": "Nothing was found broken, but not everything could be shown.",
+    "little": "Nothing was found broken, but most of it could not be shown.",
     "untested": "This visit could not show whether it works.",
     "no": "Something did not work and should be put right.",
 }

@@ -18,7 +18,8 @@ from firstfrost.trace.channels import CHANNELS
 from firstfrost.trace.clock import Ordered, order
 from firstfrost.trace.columns import ColumnMap, FileMap, known
 from firstfrost.trace.frame import Column, Frame, Table, make_frame, read_sheet
-from firstfrost.trace.plausible import Origin, check_physics
+from firstfrost.trace.gauge import as_absolute
+from firstfrost.trace.plausible import Origin, check_physics, default_mark
 from firstfrost.trace.receipt import ColumnRead, Receipt
 from firstfrost.trace.text import Sheet, cells, cut, decode, find_header, is_comment, split_lines
 from firstfrost.trace.times import instants, read_instant, zone_of
@@ -76,7 +77,7 @@ def read_trace(
     zone : str, optional
         The site's zone, for times that carry none.
     refrigerant : str, optional
-        Lets wrong units be found from saturation; the readings are the same with and without.
+        Lets wrong units be found from saturation, and gauge told from absolute where headers do not say.
 
     Returns
     -------
@@ -365,6 +366,22 @@ def join(tables: list[Table], setting: Setting) -> Reading:
         from firstfrost.refrigerants import refrigerant
 
         dew_c = refrigerant(setting.refrigerant).dew_temps_c
+        unmarked = {
+            name
+            for name, origin in origins.items()
+            if CHANNELS[name].kind == "pressure"
+            and origin.unit.gauge is None
+            and default_mark(origin.unit) == "gauge"
+        }
+        columns, why = as_absolute(columns, unmarked, atmosphere_pa=setting.atmosphere_pa, dew_c=dew_c)
+        if why:
+            placed = [replace(p, table=_without_marks_notes(p.table)) for p in placed]
+            notes.append(
+                f"The headers of {', '.join(sorted(unmarked))} say neither gauge nor absolute, and only "
+                f"absolute "
+                f"fits: {why}. They were taken as absolute. Write kPa gauge or kPa absolute, and the "
+                f"like, to say it."
+            )
     notes += check_physics(columns, origins, atmosphere_pa=setting.atmosphere_pa, dew_c=dew_c)
     trace = Trace(
         time_s=time_s,
@@ -373,6 +390,11 @@ def join(tables: list[Table], setting: Setting) -> Reading:
         zone=setting.zone or (setting.columns.zone if setting.columns else None) or own_zone,
     )
     return Reading(trace=trace, receipt=_receipt(placed, notes))
+
+
+def _without_marks_notes(table: Table) -> Table:
+    """The table without its notes of pressures taken as gauge."""
+    return replace(table, notes=tuple(n for n in table.notes if "says neither gauge nor absolute" not in n))
 
 
 def _joined(placed: list[_Placed]) -> tuple[Floats, dict[str, Floats], dict[str, Origin], list[str]]:

@@ -23,7 +23,8 @@ def warnings(context: Context) -> tuple[str, ...]:
         )
     if events.gaps:
         longest = max(b - a for a, b in events.gaps)
-        out.append(f"Readings are missing {len(events.gaps)} times, for up to {longest:.0f} s.")
+        often = "once" if len(events.gaps) == 1 else f"{len(events.gaps)} times"
+        out.append(f"Readings are missing {often}, for up to {longest:.0f} s.")
     both = np.isfinite(cycle.low_dew_c) & np.isfinite(cycle.high_dew_c)
     if both.any() and float(np.mean(cycle.high_dew_c[both] < cycle.low_dew_c[both] - 2.0)) > 0.2:
         out.append(

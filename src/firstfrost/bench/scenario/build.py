@@ -241,23 +241,20 @@ def play(scenario: Scenario, *, compiled: bool | None = None) -> Played:
         clock_s=scenario.clock_s,
     )
     done: list[Mark] = []
-    run: Run | None = None
     last_s = 0.0
     for planned in scenario.acts:
         if planned.at_s is not None:
             time_s = planned.at_s
         else:
-            if run is None:
-                run = simulate(replace(setup, acts=_all(breaks, done)), compiled=compiled)
-            time_s = _reached(run, planned, last_s)
+            # As far as the person waits, and no further.
+            until_s = min(math.ceil(last_s + planned.latest_s) + 1, scenario.duration_s)
+            trial = replace(setup, acts=_all(breaks, done), duration_s=until_s)
+            time_s = _reached(simulate(trial, compiled=compiled), planned, last_s)
         if time_s > scenario.duration_s:
             break
         last_s = max(last_s, time_s)
         done.append(Mark(time_s=time_s, act=planned.act, note=planned.note))
-        if planned.act != "note":
-            run = None
-    if run is None:
-        run = simulate(replace(setup, acts=_all(breaks, done)), compiled=compiled)
+    run = simulate(replace(setup, acts=_all(breaks, done)), compiled=compiled)
     marks = tuple(sorted(done, key=lambda mark: mark.time_s))
     return Played(scenario=scenario, run=run, plant=plant, controls=controls, acts=marks)
 

@@ -128,7 +128,7 @@ def test_check_is_right_about_the_course():
 
 
 KNOWN_FALSE_SHOWN = {
-    # The lead comes back within the defrost, the fan runs at once, and its running on is taken for its return.
+    # The lead comes back within the defrost, the fan runs at once, and that is taken for its return.
     ("01-mild-day-visit", "fan-relay-welded", "fan_returns"),
     # Marks that are a minute off put the pins after the start they made.
     ("01-mild-day-visit", "clocks-apart", "defrost_starts"),

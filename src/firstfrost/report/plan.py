@@ -127,9 +127,8 @@ class _Page:
     def _remarks(self, method: Method) -> list[str]:
         texts = []
         if method.why:
-            count = (
-                "" if method.verdict == "no" else f" (in {method.runs - method.worked} of {method.runs} runs)"
-            )
+            missed = method.runs - method.worked
+            count = f" (in {missed} of {method.runs} runs)" if missed and method.verdict != "no" else ""
             texts.append(method.why[:-1] + count + ".")
         coldest = method.expect.get("coldest_sensor_c")
         if method.way == "natural" and method.verdict != "works" and coldest:
@@ -139,6 +138,12 @@ class _Page:
             texts.append(
                 f"In {method.over_limit} of {method.worked} runs the peak passes the stop limit: "
                 "be ready to end it early."
+            )
+        base = method.expect.get("base_high_pa")
+        if method.steps and base and base.high >= self.plan.stop.pressure_pa:
+            texts.append(
+                f"Heating alone may bring the high side to {self._one(base.high, 'Pa')}: watch it from "
+                "the start."
             )
         if method.by_time:
             texts.append(

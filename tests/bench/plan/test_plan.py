@@ -63,6 +63,21 @@ def test_a_frosty_day_wants_nothing_touched(frosty):
     assert band.low - 1800.0 == pytest.approx(closes.low, abs=1.0)
 
 
+def test_steady_heating_is_what_it_is_with_the_fan_running_in_every_way(mild):
+    natural, stopped, covered = mild.methods
+    for key in ("base_suction_pa", "base_high_pa"):
+        assert stopped.expect[key] == covered.expect[key] == natural.expect[key]
+    assert natural.expect["base_suction_pa"].low > stopped.expect["lowest_suction_pa"].high
+
+
+def test_a_way_whose_peak_mostly_passes_the_limit_is_not_said_to_work():
+    low = unit(limits={"saturation_ceiling": "108 degF"})
+    stopped = make_plan(low, outdoor_c=10.0, humidity=0.6, runs=6).methods[1]
+    assert stopped.verdict == "may fail"
+    assert stopped.over_limit > 3
+    assert "passes the stop limit" in stopped.why
+
+
 def test_too_warm_to_heat_plans_nothing_and_says_so():
     plan = make_plan(unit(), outdoor_c=WARMEST_C + 0.5, humidity=0.5)
     assert plan.best is None
@@ -81,6 +96,8 @@ def test_cold_and_dry_air_leaves_no_frost_to_clear_and_a_sensor_that_is_closed_a
     assert natural.shows["coil_clears"] == "unseen"
     assert natural.shows["sensor_closes"] == "unseen"
     assert "Too little frost to see it clear" in plan_text(plan, colour=False)
+    # With the sensor closed at rest there is nothing to starve the coil for.
+    assert all(method.verdict == "no" and "Not needed" in method.why for method in plan.methods[1:])
 
 
 def test_a_long_interval_is_cut_short_by_the_pins_and_counts_as_prompted():

@@ -21,7 +21,7 @@ from firstfrost.air.moist import dew_point_c, humidity_over_ice, humidity_ratio
 from firstfrost.bench.plan.runs import PATIENCE_S, WAYS, Seen, Way, try_way
 from firstfrost.bench.plan.spread import POINTS, spread, usual
 from firstfrost.bench.plan.steps import Step, shows, steps
-from firstfrost.bench.plan.words import BY_KEY, TITLES, TOO_HOT, Verdict, reason
+from firstfrost.bench.plan.words import BY_KEY, NOT_NEEDED, OVER, TITLES, TOO_HOT, Verdict, reason
 from firstfrost.bench.presets import RATED_W
 from firstfrost.bench.weather import Weather
 from firstfrost.equipment.stop import StopLimit, stop_limit
@@ -166,7 +166,7 @@ def make_plan(
         methods = tuple(_not_today(way) for way in WAYS)
     else:
         day = _Day(unit, sky, indoor_c, stop, count, compiled)
-        methods = tuple(day.method(way) for way in WAYS)
+        methods = day.methods()
     return Plan(
         version=__version__,
         unit=unit,
@@ -183,9 +183,9 @@ def make_plan(
     )
 
 
-def _not_today(way: Way) -> Method:
+def _not_today(way: Way, why: str = TOO_HOT) -> Method:
     return Method(
-        way=way, title=TITLES[way], verdict="no", why=TOO_HOT, worked=0, runs=0, expect={},
+        way=way, title=TITLES[way], verdict="no", why=why, worked=0, runs=0, expect={},
         over_limit=0, by_time=0, frosted=0, shows={}, steps=(),
     )  # fmt: skip
 
@@ -201,9 +201,18 @@ class _Day:
         self.compiled = compiled
         self.frost_kg = FROST_KG * (unit.nominal_capacity_w or RATED_W) / RATED_W
 
-    def method(self, way: Way) -> Method:
+    def methods(self) -> tuple[Method, ...]:
+        natural = self.method("natural", {})
+        closes = natural.expect.get("closes_s")
+        base = {key: natural.expect[key] for key in _BASE if key in natural.expect}
+        if closes and closes.middle < 1.0 and natural.verdict != "no":
+            return natural, *(_not_today(way, NOT_NEEDED) for way in WAYS[1:])
+        return natural, *(self.method(way, base) for way in WAYS[1:])
+
+    def method(self, way: Way, base: Mapping[str, Band]) -> Method:
+        """One method; `base`: what the gauges show in steady heating, where that is known already."""
         seen = self._runs(way, through=way != "natural")
-        expect = _bands(seen, ("base_suction_pa", "base_high_pa", "coldest_sensor_c"))
+        expect = {**_bands(seen, ("coldest_sensor_c",)), **(base or _bands(seen, _BASE))}
         if way == "natural" and sum(not one.failure for one in seen) > UNLIKELY * len(seen):
             seen = self._runs(way, through=True)
         worked = [one for one in seen if not one.failure]
@@ -212,6 +221,9 @@ class _Day:
         failures = Counter(one.failure for one in seen if one.failure)
         why = reason(failures.most_common(1)[0][0], PATIENCE_S[way]) if failures else ""
         kept = worked if verdict != "no" else []
+        over = sum(one.passes for one in kept)
+        if verdict == "works" and 2 * over > len(kept):
+            verdict, why = "may fail", OVER
         frosted = sum(one.frost_kg >= self.frost_kg for one in kept)
         return Method(
             way=way,
@@ -221,8 +233,8 @@ class _Day:
             worked=len(worked),
             runs=len(seen),
             expect={**expect, **_bands(kept, tuple(BY_KEY)[3:])},
-            over_limit=sum(one.passes for one in kept),
-            by_time=sum(not one.by_sensor for one in kept),
+            over_limit=over,
+            by_time=sum(one.by_time for one in kept),
             frosted=frosted,
             shows=shows(
                 way,
@@ -243,6 +255,9 @@ class _Day:
             )
             for plant, controls in self.units
         ]  # fmt: skip
+
+
+_BASE: Final = ("base_suction_pa", "base_high_pa")
 
 
 def _bands(seen: Sequence[Seen], keys: tuple[str, ...]) -> dict[str, Band]:

@@ -55,9 +55,9 @@ class Seen:
     ends_s: float = math.nan
     """After the call."""
     peak_pa: float = math.nan
-    by_sensor: bool = False
+    by_time: bool = False
     passes: bool = False
-    """The peak passes the stop limit."""
+    """The peak passes the stop limit, or trips the high-pressure switch: a person ends it before that."""
 
 
 def try_way(
@@ -157,12 +157,11 @@ def _seen(run: Run, patience: float, stop: StopLimit, *, through: bool) -> Seen:
     by = run.board("ended_by")[min(int(ends) + 1, len(suction) - 1)]
     return replace(
         seen,
-        failure="high" if by == 3.0 else "",
         lasts_s=ends - starts,
         ends_s=ends,
         peak_pa=peak,
-        by_sensor=bool(by == 1.0),
-        passes=peak >= stop.pressure_pa,
+        by_time=bool(by == 2.0),
+        passes=bool(by == 3.0) or peak >= stop.pressure_pa,
     )
 
 

@@ -20,6 +20,12 @@ TOO_HOT: Final = (
     "leave what most makers allow (common practice, no source; the maker's own limit goes first)."
 )
 
+NOT_NEEDED: Final = (
+    "Not needed: in this cold the coil sensor is closed before anything runs. Holding the air back would "
+    "only starve the compressor."
+)
+OVER: Final = "In most runs the peak passes the stop limit before the sensor opens."
+
 _REASONS: Final[dict[Failure, str]] = {
     "sensor": "The coil does not get cold enough to close its sensor in {minutes} minutes.",
     "pressure": "The high side meets the stop limit while the unit still heats.",

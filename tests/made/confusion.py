@@ -58,6 +58,20 @@ class Row:
     wrong_end: list[str] = field(default_factory=list)
 
 
+GAUGE_KITS = (
+    ("suction_pressure", "liquid_pressure", "sensor_voltage"),
+    ("suction_pressure", "discharge_pressure", "sensor_voltage", "fan_current", "backup_current"),
+    ("suction_pressure", "liquid_pressure", "sensor_voltage", "return_air_temp", "supply_air_temp"),
+)
+"""Vans with two gauges and no probe on coil, vapor line or outdoor air."""
+
+
+def gauges_alone() -> list[str]:
+    """Give nearly every van a kit of `GAUGE_KITS`; return the situations that do not bring their own."""
+    sys.modules["made.make"].KITS = GAUGE_KITS * 7  # type: ignore[attr-defined]
+    return [name for name, row in SITUATIONS.items() if row.kit == "any"]
+
+
 def pick(visits: int, seed: int, only: Sequence[str] = ()) -> list[tuple[str, int]]:
     """The situations in turn, each with seeds of its own."""
     names = [name for name in SITUATIONS if not only or any(part in name for part in only)]
@@ -280,10 +294,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--only", action="append", default=[], help="part of a situation's name; may be repeated"
     )
+    parser.add_argument("--gauges", action="store_true", help="no probes but gauges, volts and currents")
     parser.add_argument("--defrosts-only", action="store_true", help="run the phase finder alone")
     options = parser.parse_args(arguments)
     begin = time.monotonic()
-    rows = run(options.visits, options.seed, options.only, options.processes, options.defrosts_only)
+    only = gauges_alone() if options.gauges else options.only
+    rows = run(options.visits, options.seed, only, options.processes, options.defrosts_only)
     print("\n".join(table(rows)))
     print(f"{time.monotonic() - begin:.0f} s", file=sys.stderr)
     pairs = [(row.accepted[f], found) for row in rows for f, found in row.found.items()]

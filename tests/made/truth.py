@@ -347,7 +347,10 @@ def ends_by_sensor(look: Look) -> Accepted:
             else:
                 accepted = ("failed",) if volts else ("failed", "doubtful", "unseen")
                 warm = look.log["coil"][i] > look.log.setting.sensor.rated_opens_c
-                occasions.append(accepted if look.marks or not warm else (*accepted, "bypassed"))
+                if not look.marks and (warm or not look.has("outdoor_coil_temp")):
+                    # A contact held closed on a warm coil, or on one that nobody read, may be a jumper.
+                    accepted = tuple(dict.fromkeys((*accepted, "bypassed", "doubtful")))
+                occasions.append(accepted)
         elif jumpered:
             occasions.append(("bypassed",) if look.marks and volts else ("bypassed", "unseen", "doubtful"))
         elif volts and not look.marks and _stays_closed_warm(look, defrost):

@@ -218,3 +218,10 @@ def test_live_and_batch_give_the_same_events(situation: str, seed: int, data: st
     for sample in samples[at:]:
         finder.push(sample)
     assert repr(finder.finish()) == repr(whole)
+
+
+def test_each_slot_of_the_state_is_its_own() -> None:
+    slots = {name: value for name, value in vars(fold).items() if name.startswith("S_")}
+    scalars = [value for value in slots.values() if value < fold.S_VOTES]
+    assert len(set(slots.values())) == len(slots)
+    assert sorted(scalars) == list(range(fold.S_VOTES))

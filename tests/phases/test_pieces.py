@@ -313,7 +313,8 @@ def test_the_limit_ends_it_by_its_length_where_volts_were_not_read() -> None:
 
 def test_the_pressure_switch_ends_it() -> None:
     high = [*DAY["high"][:5], (END_S, 64.5), *DAY["high"][6:]]  # type: ignore[index]
-    assert ended(cold_trace(high=high, sensor_voltage=CLOSED)) == "pressure"
+    trip = steps(9.0, (END_S, 0.0))
+    assert ended(cold_trace(high=high, sensor_voltage=CLOSED, compressor_current=trip)) == "pressure"
 
 
 def test_a_call_taken_away_ends_it() -> None:

@@ -112,6 +112,10 @@ CASES = [
     case("sensor_closes", "bypassed", "jumper on a warm coil, no marks",
          cold_trace(outdoor_coil_temp=WARM_COIL, outdoor_air_temp=13.0),
          "The contact closed by a person's hand: a jumper across the sensor.", None),
+    case("sensor_closes", "doubtful", "too cold, soon after missing readings",
+         with_gap(cold_trace(outdoor_coil_temp=[(0, 12), (150, 12), (280, -10), (600, -12)],
+                             low=[(0, 4), (300, -18)], outdoor_air_temp=13.0, last_s=800), 200, 285),
+         "The contact closed soon after missing readings: how warm the sensor was cannot be told."),
     case("sensor_closes", "unseen", "volts not read", cold_trace("sensor_voltage"), None),
     # sensor_opens
     case("sensor_opens", "shown", "by itself", cold_trace(),
@@ -209,6 +213,14 @@ CASES = [
     case("fan_stops", "bypassed", "lead off, marked", cold_trace(fan_current=LEAD_OFF),
          "The fan's lead was off: that the board would stop the fan cannot be seen.",
          acts((700, "fan-lead-off"))),
+    case("fan_stops", "bypassed", "lead taken off as it begins", cold_trace(step_s=10.0),
+         "The fan's lead was off: that the board would stop the fan cannot be seen.",
+         acts((START_S - 8, "fan-lead-off"), (END_S + 90, "fan-lead-on"))),
+    case("fan_stops", "shown", "lead back, and the fan runs, before it begins",
+         cold_trace(step_s=10.0, fan_current=steps(0.9, (600, 0.0), (START_S - 15, 0.9), (START_S, 0.0),
+                                                   (END_S, 0.9))),
+         "The outdoor fan stopped as the defrost began and stayed off to its end.",
+         acts((600, "fan-lead-off"), (START_S - 16, "fan-lead-on"))),
     case("fan_stops", "unseen", "it stood before", cold_trace(fan_current=LEAD_OFF),
          "The outdoor fan was standing still before the defrost began.", None),
     case("fan_stops", "doubtful", "the record ends inside", cold_trace(last_s=END_S - 60),
@@ -241,6 +253,8 @@ CASES = [
          "The sensor opened and the board ended the defrost right then."),
     case("ends_by_sensor", "failed", "time ends it", cold_trace(last_s=2400, **timed_out()),
          "The board's time limit ended the defrost, not the sensor."),
+    case("ends_by_sensor", "doubtful", "time ends it, no marks", cold_trace(last_s=2400, **timed_out()),
+         "The board's time limit ended the defrost; no marks tell whether a jumper held the sensor.", None),
     case("ends_by_sensor", "doubtful", "both at once", cold_trace(),
          "The sensor opened just as the board's time limit ran out.",
          machine=unit(('longest_defrost = "10 min"', 'longest_defrost = "5 min"'))),
@@ -248,7 +262,8 @@ CASES = [
          "A jumper stood in the sensor's place: it could not end the defrost.",
          acts((600, "sensor-jumpered"))),
     case("ends_by_sensor", "failed", "pressure trip",
-         cold_trace(high=peak(64.5), sensor_voltage=steps(25.0, (CLOSES_S, 0.1))),
+         cold_trace(high=peak(64.5), sensor_voltage=steps(25.0, (CLOSES_S, 0.1)),
+                    compressor_current=steps(9.0, (END_S, 0.0))),
          "The high-pressure switch ended the defrost, not the sensor."),
     case("ends_by_sensor", "unseen", "call taken away",
          cold_trace(heating_call=steps(1.0, (END_S, 0.0)), sensor_voltage=steps(25.0, (CLOSES_S, 0.1))),
@@ -299,6 +314,11 @@ CASES = [
          "Heating came back to what it was before the defrost."),
     case("heating_resumes", "failed", "half of it", cold_trace(**WEAK),
          "Ten minutes after the defrost, heating was not back to what it was before."),
+    case("heating_resumes", "failed", "half of it, no marks, but the fan is seen to run", cold_trace(**WEAK),
+         "Ten minutes after the defrost, heating was not back to what it was before.", None),
+    case("heating_resumes", "doubtful", "half of it, no marks, fan not read",
+         cold_trace("fan_current", **WEAK),
+         "Heating did not come back; no marks tell whether a person kept the outdoor fan off.", None),
     case("heating_resumes", "failed", "valve stays", cold_trace(**STAYS_TURNED),
          "After the defrost the unit did not heat."),
     case("heating_resumes", "doubtful", "nearly",
@@ -377,3 +397,14 @@ def test_gauges_alone_do_not_fail_a_valve_for_what_they_cannot_tell() -> None:
     high = [*DAY["high"][:6], (END_S + 8, 20), (END_S + 90, 30), (LAST_S, 30)]
     result = check(cold_trace(*TEMPERATURES, high=high))
     assert result.standing("valve_returns") in ("unseen", "doubtful")
+
+
+def test_nothing_is_back_after_a_trip_where_nothing_tells_that_the_compressor_ran() -> None:
+    # The pressures fall from the trip and come together: for a while they look like those of heating.
+    high = [*DAY["high"][:5], (END_S, 64.5), (END_S + 100, 26), (LAST_S, 20)]
+    low = [*DAY["low"][:7], (END_S + 90, 22), (LAST_S, 20)]
+    closed = steps(25.0, (CLOSES_S, 0.1))
+    result = check(cold_trace(*TEMPERATURES, *OUTPUTS, high=high, low=low, sensor_voltage=closed))
+    assert [d.ended_by for d in result.defrosts] == ["pressure"]
+    assert result.standing("heating_resumes") == result.standing("valve_returns") == "unseen"
+    assert result.standing("ends_safely") == "failed"

@@ -130,7 +130,8 @@ def by_board(window: Window, samples: Floats, events: Events, stretches: list[St
     turned_s = sum(min(s.end_s, end.time_s) - max(s.start_s, start_s) for s in inside)
     shifted: bool | None = turned_s > 0.0 and turned_s >= min(15.0, 0.3 * (end.time_s - start_s))
     if not shifted:
-        blind = end.time_s - start_s < SHORT_S or events.gap_in(start_s, end.time_s)
+        short_s = SHORT_S + 2.0 * window.start.half_width_s
+        blind = end.time_s - start_s < short_s or events.gap_in(start_s, end.time_s)
         shifted = fell(samples, start_s, end.time_s) or (None if blind else False)
     best = max(inside, key=lambda s: s.end_s - s.start_s, default=None)
     channels = best.decided_by if best else window.channels

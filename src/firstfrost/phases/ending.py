@@ -39,7 +39,8 @@ def ended_by(
     t = trace.time_s
     inside = (t >= end_s - 10.0 - near) & (t <= end_s + near)
     pressure = cycle.high_pressure_pa[inside]
-    if np.isfinite(pressure).any():
+    runs_on = not stops and events.state_at(fold.SW_COMPRESSOR, end_s + near + 10.0) is True
+    if np.isfinite(pressure).any() and not runs_on:
         top = float(np.nanmax(pressure))
         gauge = unit.limits.high_pressure_cutout_pa - unit.site.atmosphere_pa
         if top >= unit.limits.high_pressure_cutout_pa - PRESSURE_WITHIN * gauge:

@@ -12,7 +12,7 @@ from firstfrost.cycle.channels import Cycle
 from firstfrost.equipment.unit import Unit
 from firstfrost.instruments.accuracy import Accuracy
 from firstfrost.instruments.budget import Value, measured
-from firstfrost.phases import assemble
+from firstfrost.phases import assemble, fold
 from firstfrost.phases.ending import ended_by
 from firstfrost.phases.events import Events, Stretch, find
 from firstfrost.phases.peak import Peak, highest
@@ -57,11 +57,12 @@ def find_phases(
     assemble.rests_from_their_start(samples, events, stretches)
     turned = assemble.defrosts(trace, samples, events, stretches, marks, purpose)
     defrosts = [_defrost(one, trace, cycle, unit, marks, events, step_s) for one in turned]
+    run_known = events.first[fold.SW_COMPRESSOR] is not None or trace.has("power")
     # After a trip, or with the call gone, pressures that are slow to come together are no stuck valve.
     turned = [
         replace(one, returned=None, stops=True)
         if (one.returned is False and defrost.ended_by in ("pressure", "call"))
-        or (defrost.ended_by == "pressure" and one.back_s - defrost.end_s < 30.0)
+        or (defrost.ended_by == "pressure" and (one.back_s - defrost.end_s < 30.0 or not run_known))
         else one
         for one, defrost in zip(turned, defrosts, strict=True)
     ]

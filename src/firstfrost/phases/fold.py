@@ -124,9 +124,10 @@ S_COIL_T: Final = 27
 S_AIR_RATE: Final = 28  # supply air [K/s], smoothed
 S_SUPPLY: Final = 29
 S_COOLED_T: Final = 30  # when the coil last cooled fast
-S_ABS: Final = 31  # the greatest |L| of the mode [nat]
-S_LIFT_READ_T: Final = 32  # when both pressures were last read
-S_VOTES: Final = 33
+S_OFF_SPLIT: Final = 31  # coil above outdoor air when a rest was first seen
+S_ABS: Final = 32  # the greatest |L| of the mode [nat]
+S_LIFT_READ_T: Final = 33  # when both pressures were last read
+S_VOTES: Final = 34
 S_LAST_WEIGHT: Final = S_VOTES + SIGNS  # the same three of the mode before
 S_LAST_ABS: Final = S_LAST_WEIGHT + 1
 S_LAST_VOTES: Final = S_LAST_ABS + 1
@@ -303,9 +304,12 @@ def at_work(s: Any, x: Any) -> bool:
         return True
     if s[S_SWITCH + 5 * SW_VALVE] == 1.0 and s[S_VALVE_HEAT] == 0.0:
         return True
-    if s[S_MODE] == OFF or (s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0):
+    split = x[COIL] - x[OUT]
+    if s[S_MODE] == OFF:
+        return bool(split > 3.0 and split > s[S_OFF_SPLIT] + 2.0)  # only a coil that warms in the rest
+    if s[S_FELL] == 1.0 and s[S_LIFT_TOP] > 18.0:
         return False  # a warm coil after a stop: the pressures had parted and have come together
-    return bool(x[COIL] - x[OUT] > 3.0)
+    return bool(split > 3.0)
 
 
 def idle(s: Any, x: Any, t: float) -> float:
@@ -594,6 +598,7 @@ def step(s: Any, x: Any) -> int:
                 began = s[S_MODE_T]
             s[S_BEFORE] = mode
             enter(s, OFF, began)
+            s[S_OFF_SPLIT] = x[COIL] - x[OUT]
             s[S_L] = 0.0
             s[S_P0] = NAN
             s[S_DIP_T] = NAN

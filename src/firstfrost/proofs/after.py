@@ -198,6 +198,10 @@ def heating_resumes(context: Context, contact: Contact) -> list[Evidence]:
             continue
         if turned.stops or not measures:
             continue
+        if defrost.ended_by == "pressure" and not context.run_known:
+            what = "The high-pressure switch stopped the compressor; whether it ran again was not read."
+            out.append(evidence("unseen", end, context.last_s, measures[0][1], what))
+            continue
         out.append(_resume(context, k, defrost, turned, measures))
     return out
 
@@ -284,6 +288,9 @@ def _resume(
         elif purpose:
             what = "The outdoor air was stopped on purpose after the defrost, so heating could not come back."
             got = evidence("unseen", end, until, channels, what, measured=measured, limit=limit)
+        elif _by_hand(context, defrost) or not (context.marks_known or context.trace.has("fan_current")):
+            what = "Heating did not come back; no marks tell whether a person kept the outdoor fan off."
+            got = evidence("doubtful", end, until, channels, what, measured=measured, limit=limit)
         elif top >= RESUME_SHARE - max(0.04, 3 * scatter):
             what = "Heating came back nearly to what it was; the readings cannot tell more."
             got = evidence("doubtful", end, until, channels, what, measured=measured, limit=limit)

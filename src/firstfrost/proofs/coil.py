@@ -85,7 +85,7 @@ def melt(context: Context, start_s: float, end_s: float) -> Melt | None:
         frost = None
     elif float(smooth[0]) > 0.5:
         frost = False  # the coil was above freezing when the defrost began
-    elif best >= STAY_S and ratio >= RATIO_SURE:
+    elif best >= max(STAY_S, 4.0 * context.step_s) and ratio >= RATIO_SURE:
         frost = True
     elif ratio < RATIO_MAYBE or best < 0.5 * STAY_S:
         frost = False

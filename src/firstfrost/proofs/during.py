@@ -114,14 +114,17 @@ def fan_stops(context: Context, contact: Contact) -> list[Evidence]:
             early < c.time_s <= defrost.start_s + settle for c in context.events.of(fold.SW_FAN, on=False)
         ):
             before = True
-        lead = context.during("fan-lead-off", defrost.start_s - 3.0 - 2 * context.step_s, slack_s=0.0)
+        lead = _lead_off(context, defrost.start_s, settle)
         if late > 0.05 and not lead:
             ran = late * (inside[1] - inside[0])
             if ran > max(10.0, 3 * context.step_s):
                 what = "The outdoor fan did not stay off through the defrost."
                 out.append(evidence("failed", *place, channels, what, measured=measured))
                 continue
-        if lead:
+        if lead and _runs_with_lead(context, defrost.start_s, inside[1]):
+            what = "The outdoor fan ran in the defrost as soon as its lead was back."
+            out.append(evidence("failed", *place, channels, what, measured=measured))
+        elif lead:
             what = "The fan's lead was off: that the board would stop the fan cannot be seen."
             out.append(evidence("bypassed", *place, channels, what))
         elif before is False or before is None:
@@ -139,6 +142,32 @@ def fan_stops(context: Context, contact: Contact) -> list[Evidence]:
             what = "The outdoor fan stopped as the defrost began and stayed off to its end."
             out.append(evidence("shown", *place, channels, what, measured=measured))
     return out
+
+
+def _runs_with_lead(context: Context, start_s: float, end_s: float) -> bool:
+    """Tell whether the fan ran from where its lead came back within a defrost to where the defrost ended."""
+    back = [b for _, b in context.marked("fan-lead-off") if start_s < b < end_s]
+    if not back:
+        return False
+    since = back[-1] + context.near_s / 2
+    _, amps = context.window("fan_current", since, end_s)
+    on_above = max(0.12, 0.4 * running_level(context, "fan_current"))
+    return len(amps) * context.step_s > 10.0 and float(np.mean(amps > on_above)) > 0.8
+
+
+def _lead_off(context: Context, start_s: float, settle_s: float) -> bool:
+    """Tell whether the fan's lead was off as a defrost began, or so near to it that nobody can tell.
+
+    A lead that went back on before is on if the fan was read as running since.
+    """
+    on_above = max(0.12, 0.4 * running_level(context, "fan_current"))
+    for a, b in context.marked("fan-lead-off"):
+        if a > start_s + settle_s or b <= start_s - 3.0 - 2 * context.step_s:
+            continue
+        _, amps = context.window("fan_current", b, start_s)
+        if b > start_s or not bool((amps > on_above).any()):
+            return True
+    return False
 
 
 def backup_runs(context: Context, contact: Contact) -> list[Evidence]:

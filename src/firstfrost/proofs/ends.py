@@ -7,7 +7,7 @@ import numpy as np
 from firstfrost.instruments.decide import probability_below
 from firstfrost.phases import fold
 from firstfrost.phases.phase import Defrost
-from firstfrost.proofs.contact import Contact
+from firstfrost.proofs.contact import Contact, stays_closed
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.during import pairs
 from firstfrost.proofs.finding import Evidence, Limit, Measured, Standing
@@ -68,6 +68,9 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
             elif defrost.cut == "" and abs(defrost.duration_s - longest) <= max(3.0, 2 * context.step_s):
                 standing, what = "doubtful", "The sensor opened just as the board's time limit ran out."
             out.append(evidence(standing, *place, channels, what, measured=measured, limit=limit))
+        elif defrost.ended_by == "time" and _may_be_jumpered(context, defrost):
+            what = "The board's time limit ended the defrost; no marks tell whether a jumper held the sensor."
+            out.append(evidence("doubtful", *place, channels, what, measured=measured, limit=limit))
         elif defrost.ended_by == "time":
             what = "The board's time limit ended the defrost, not the sensor."
             out.append(evidence("failed", *place, channels, what, measured=measured, limit=limit))
@@ -96,6 +99,14 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
             what = "What ended the defrost cannot be told from the record."
             out.append(evidence("unseen", *place, channels, what, measured=measured, limit=limit))
     return out
+
+
+def _may_be_jumpered(context: Context, defrost: Defrost) -> bool:
+    """Tell whether, for want of marks, a jumper may have held the contact: on a coil warm or not read."""
+    if context.marks_known:
+        return False
+    _, coil = context.window("outdoor_coil_temp", defrost.start_s, defrost.end_s)
+    return len(coil) == 0 or stays_closed(context, defrost.start_s, defrost.end_s) is not None
 
 
 def _call_stays(context: Context, defrost: Defrost) -> bool:

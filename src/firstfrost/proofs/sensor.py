@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from firstfrost.proofs.contact import LAG_S, Closed, Contact, Switching, band, stays_closed, stays_open
+from firstfrost.proofs.contact import (
+    LAG_MOST_S,
+    LAG_S,
+    Closed,
+    Contact,
+    Switching,
+    band,
+    stays_closed,
+    stays_open,
+)
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.finding import Evidence, Limit, Measured, Standing
 from firstfrost.proofs.occasion import by_probability, evidence, plate
@@ -44,6 +53,11 @@ def _own(context: Context, one: Switching) -> Evidence:
         )
     if by_probability(one.good) == "shown":
         standing, what = "shown", f"The contact {verb} by itself, with the coil near its rating."
+    elif context.events.gap_in(one.time_s - LAG_MOST_S, one.time_s):
+        standing, what = (
+            "doubtful",
+            f"The contact {verb} soon after missing readings: how warm the sensor was cannot be told.",
+        )
     elif by_probability(one.possible) == "failed":
         side = {"warm": "too warm", "cold": "too cold", "": "off"}[one.too]
         if context.marks_known or (one.closes and one.too == "cold"):

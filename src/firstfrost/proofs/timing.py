@@ -15,6 +15,8 @@ from firstfrost.proofs.occasion import by_probability, evidence, plate
 
 COUNT_WITHIN: Final = 0.10
 """A board's count may be off by this much of its setting; common practice, no source."""
+LATE_MARK_S: Final = 120.0
+"""Pins marked as bridged so soon after a start may have been bridged before it: watches differ."""
 LONGEST_SETTING_S: Final = 7200.0
 """The longest interval that boards are commonly set to; common practice, no source."""
 RUN_CHANNELS: Final = ("compressor_current", "power", "sensor_voltage")
@@ -211,6 +213,9 @@ def _start(context: Context, contact: Contact, k: int, defrost: Defrost, since_s
         return evidence(
             "failed", *place, channels, "The board started a defrost although the sensor's contact was open."
         )
+    if not pins and any(at < a <= at + LATE_MARK_S for a, _ in context.marked("pins-bridged")):
+        what = "A defrost began shortly before the mark of bridged pins: the mark may be late."
+        return evidence("doubtful", *place, channels, what)
     if pins:
         return evidence(
             "prompted", *place, channels, "The board started a defrost with the test pins bridged."

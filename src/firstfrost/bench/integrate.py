@@ -57,6 +57,9 @@ LEAST_STEP = 0.01
 EDGE_STEP = 0.0625
 EASE_S = 8
 """After a step had to be cut, the limit doubles every so many seconds."""
+MOST_TRIES = 5000
+"""Steps tried within one second before the run is given up; at `LEAST_STEP` and with a few switches it takes
+some 400."""
 
 
 @kernel
@@ -211,14 +214,16 @@ def run(
     after what switches at that very second log : (n, 4) filled with time, 0 board / 1 input, index, new
     value of all that switched room : ten sequences as long as the state, for work
 
-    Gives lines of the log used (more than its length if it was too short; minus the second in which the plant
-    left its range), steps taken.
+    Gives lines of the log used (more than its length if it was too short; minus the second in which the run
+    could not go on), steps taken (minus the steps tried in that second if there were more than `MOST_TRIES`).
+    y is then where it stopped.
     """
     k1, k2, k3, k4, z, new, g, aux, old, old_u = room
     n = len(y)
     acts_done = 0
     used = 0
     steps = 0
+    tries = 0
     t = 0.0
     since = 0.0
     limit = 1.0
@@ -228,6 +233,9 @@ def run(
     fresh = True
     second = 0
     while True:
+        tries += 1
+        if tries > MOST_TRIES:
+            return -max(second, 1), -tries
         # Here something may switch: an act, a clock that has run out, a guard.
         if fresh:
             for i in range(N_BOARD):
@@ -270,6 +278,7 @@ def run(
             if second >= seconds:
                 break
             second += 1
+            tries = 0
             if second % EASE_S == 0:
                 limit = 2.0 * limit
         left = second - t
@@ -293,8 +302,9 @@ def run(
                 limit = 0.5 * h
                 continue
             rhs(new, u, p, tab, k2, aux)
-            if aux[A_WET] != wet and h > EDGE_STEP:
-                # Slopes bend where a vessel runs dry or gets its first liquid.
+            if aux[A_WET] != wet and h > EDGE_STEP and limit > EDGE_STEP:
+                # Slopes bend where a vessel runs dry or gets its first liquid. Once only: the parts of what
+                # is left of a second may be longer than the limit by a rounding, and stay so.
                 limit = EDGE_STEP
                 rhs(y, u, p, tab, k1, aux)
                 continue
@@ -302,6 +312,7 @@ def run(
             if switched(d, b, new, u, aux, g):
                 low, high = 0.0, h
                 while high - low > LANDING_S:
+                    tries += 1
                     mid = 0.5 * (low + high)
                     rk4(y, t, mid, u, air, humid, step, p, tab, k1, k2, k3, k4, z, aux, new)
                     rhs(new, u, p, tab, k2, aux)

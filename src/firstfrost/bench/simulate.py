@@ -12,7 +12,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -156,7 +156,7 @@ def simulate(setup: Setup, *, compiled: bool | None = None) -> Run:
     InputError
         A part of the setup does not make sense, or Numba is asked for and missing.
     OutOfRange
-        The plant left the range of the refrigerant's tables.
+        The plant left the range of the refrigerant's tables, or a second would take work without end.
     """
     _check(setup)
     if compiled is None:
@@ -210,7 +210,7 @@ class Machine:
         """Run on for a number of seconds."""
         setup = self.setup
         sky = weather or setup.weather
-        out_y = np.empty((seconds + 1, layout.N_STATES))
+        out_y = np.full((seconds + 1, layout.N_STATES), np.nan)
         out_a = np.empty((seconds + 1, layout.N_DERIVED))
         out_d = np.empty((seconds + 1, board_layout.N_BOARD))
         log = np.empty((LOG_LINES, 4))
@@ -231,9 +231,11 @@ class Machine:
             )  # fmt: skip
         except (ValueError, OverflowError, ZeroDivisionError) as err:
             # Plain Python stops where compiled code would go on with infinity.
-            raise OutOfRange(_left(setup, "")) from err
+            raise OutOfRange(_left(setup, int(np.isfinite(out_y[:, 0]).sum()), y, self.table)) from err
+        if used < 0 and steps < 0:
+            raise OutOfRange(_stuck(setup, -used, -steps, y, self.table))
         if used < 0:
-            raise OutOfRange(_left(setup, f" at {-used} s"))
+            raise OutOfRange(_left(setup, -used, y, self.table))
         if used > LOG_LINES:
             raise OutOfRange(
                 f"The board switched more than {LOG_LINES} times. A sensor's temperatures, or a switch's "
@@ -317,9 +319,29 @@ def _check(setup: Setup) -> None:
         raise InputError("An act has a time that is below 0 or not a number.")
 
 
-def _left(setup: Setup, when: str) -> str:
+def _left(setup: Setup, second: int, y: Sequence[float], tab: Floats) -> str:
     return (
-        f"The plant left the range that the tables of {setup.plant.refrigerant} cover{when}: "
+        f"The plant left the range that the tables of {setup.plant.refrigerant} cover at {second} s: "
         "a vessel ran empty, or so cold or hot that no unit would live. "
-        "Take a milder fault, or less extreme weather."
+        f"{_where(y, tab)} Take a milder fault, or less extreme weather."
     )
+
+
+def _stuck(setup: Setup, second: int, tries: int, y: Sequence[float], tab: Floats) -> str:
+    return (
+        f"The bench could not go on with {setup.plant.refrigerant} at {second} s: {tries} steps were tried "
+        "within that second, where some 400 do. A vessel is at the edge of what the bench covers, or a "
+        f"sensor's temperatures, or a switch's pressures, lie too close together. {_where(y, tab)} "
+        "Take a milder fault, less extreme weather, or switches further apart."
+    )
+
+
+def _where(y: Sequence[float], tab: Floats) -> str:
+    """Where the vessels were, and where they should be."""
+    vessels = (
+        ("outdoor coil", layout.M_OUT, layout.T_OUT),
+        ("indoor coil", layout.M_IND, layout.T_IND),
+        ("accumulator", layout.M_ACC, layout.T_ACC),
+    )
+    were = ", ".join(f"{name} {y[m]:.3g} kg at {y[t]:.1f} degC" for name, m, t in vessels)
+    return f"Before: {were}; expected: some in each, at {tab[0]:.0f} to {tab[0] + tab[1]:.0f} degC (dew)."

@@ -37,6 +37,7 @@ confusion: $(VENV)/.test ## standings of made visits against their truth (VISITS
 
 docs: $(VENV)/.demo ## the pages that are made from code
 	$(RUN) scripts/make_docs.py
+	$(RUN) scripts/make_bench_docs.py
 	$(RUN) tests/trace/bad_input.py
 
 clean: ## take away what was set up and made
@@ -73,4 +74,5 @@ $(VENV)/.demo: $(VENV)/.venv pyproject.toml
 $(VENV)/.test: $(VENV)/.demo pyproject.toml
 	@echo "[3/3] Installing what the tests need"
 	@$(PIP) --group run --group test --group check
+	@$(PIP) --quiet --group simulator || echo "EnergyPlus cannot be had here: the checks against it are skipped"
 	@touch $@

@@ -19,7 +19,7 @@ FLOORS = (
     ("refrigerants", "air", "instruments"),
     ("trace",),
     ("equipment",),
-    ("cycle",),
+    ("cycle", "bench"),
     ("phases",),
     ("proofs",),
     ("visit",),

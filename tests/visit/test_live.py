@@ -10,6 +10,7 @@ from made.make import make
 from made.visit import write
 
 from firstfrost.equipment.read import read_unit
+from firstfrost.equipment.stop import stop_limit
 from firstfrost.phases.samples import rows
 from firstfrost.trace.feed import LiveReader
 from firstfrost.trace.marks import Mark
@@ -18,7 +19,6 @@ from firstfrost.trace.reader import read_trace
 from firstfrost.visit.as_json import as_json
 from firstfrost.visit.check import check_trace
 from firstfrost.visit.live import REPEAT_S, LiveVisit
-from firstfrost.visit.stop import stop_limit
 
 SITUATIONS = (
     "mild day",

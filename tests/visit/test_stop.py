@@ -6,17 +6,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstfrost.equipment.read import unit_from
+from firstfrost.equipment.stop import StopLimit, stop_limit
 from firstfrost.refrigerants import REFRIGERANTS, refrigerant
 from firstfrost.visit.stop import (
     BLIND_S,
     LEAD_S,
     NEAR_K,
     WINDOW_S,
-    StopLimit,
     StopWatch,
     seconds_left,
     slope,
-    stop_limit,
 )
 
 PSI = 6894.757293168

@@ -11,7 +11,14 @@ import sys
 from contextlib import suppress
 
 from firstfrost import __version__
-from firstfrost.cli import check_command, demo_command, rules_command, watch_command
+from firstfrost.cli import (
+    bench_command,
+    check_command,
+    demo_command,
+    plan_command,
+    rules_command,
+    watch_command,
+)
 from firstfrost.errors import FirstfrostError
 
 HOLDS, FAILED, UNUSABLE = 0, 1, 2
@@ -28,7 +35,14 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action="version", version=f"firstfrost {__version__}")
     commands = top.add_subparsers(title="commands", dest="command", required=True, metavar="COMMAND")
-    for command in (check_command, watch_command, demo_command, rules_command):
+    for command in (
+        plan_command,
+        check_command,
+        watch_command,
+        demo_command,
+        bench_command,
+        rules_command,
+    ):
         command.add(commands)
     return top
 

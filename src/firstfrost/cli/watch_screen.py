@@ -9,6 +9,7 @@ from datetime import datetime, tzinfo
 from typing import Final, TextIO
 from zoneinfo import ZoneInfo
 
+from firstfrost.equipment.stop import StopLimit
 from firstfrost.equipment.unit import Unit
 from firstfrost.proofs.finding import Finding
 from firstfrost.quantities.show import System, show, show_time
@@ -18,7 +19,7 @@ from firstfrost.report.times import Clock
 from firstfrost.report.words import SIGNS, TITLES
 from firstfrost.visit.cautions import cautions
 from firstfrost.visit.live import Course, LiveVisit, Notice
-from firstfrost.visit.stop import Danger, StopLimit
+from firstfrost.visit.stop import Danger
 
 WIDTH: Final = 80
 STATUS_S: Final = 0.25

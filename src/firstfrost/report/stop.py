@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from firstfrost.equipment import stop
 from firstfrost.errors import InputError, OutOfRange
 from firstfrost.report.numbers import Numbers
 from firstfrost.report.text import clean
-from firstfrost.visit import stop
 from firstfrost.visit.result import Result
 
 

@@ -64,7 +64,12 @@ def ledger_text(result: Result, *, colour: bool, system: System = "us", plain: b
     """
     page = _Page(result, colour=colour, system=system, plain=plain)
     text = "\n".join(page.lines())
-    return text.translate(_PLAIN).encode("ascii", "replace").decode() if plain else text
+    return to_ascii(text) if plain else text
+
+
+def to_ascii(text: str) -> str:
+    """`text` with its signs put in ASCII."""
+    return text.translate(_PLAIN).encode("ascii", "replace").decode()
 
 
 class _Page:

@@ -11,6 +11,7 @@ from typing import Final, Literal
 import numpy as np
 
 from firstfrost.cycle.derive import derive
+from firstfrost.equipment.stop import stop_limit
 from firstfrost.equipment.unit import Unit
 from firstfrost.phases import fold
 from firstfrost.phases.events import Events, Finder
@@ -23,7 +24,7 @@ from firstfrost.trace.receipt import Receipt
 from firstfrost.trace.trace import Trace
 from firstfrost.visit.check import check_trace
 from firstfrost.visit.result import Result
-from firstfrost.visit.stop import Danger, StopWatch, stop_limit
+from firstfrost.visit.stop import Danger, StopWatch
 
 JUDGE_EVERY_S: Final = 10.0
 """Standings are worked out anew after a change, but not sooner than so long after the last time. [s]"""

@@ -20,10 +20,9 @@ import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
-from firstfrost.equipment.unit import Unit
-from firstfrost.refrigerants import refrigerant
+from firstfrost.equipment.stop import StopLimit
 
 WINDOW_S: Final = 10.0
 """The rate is taken over the readings of so long, and over three of them at least."""
@@ -33,20 +32,6 @@ NEAR_K: Final = 3.0
 """Warn so far below the limit, however slow the climb: more than a one-percent gauge can be wrong there."""
 BLIND_S: Final = 15.0
 """Without a high-side reading for so long, the warning is off and says so."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class StopLimit:
-    """Where a forced defrost must be stopped at the latest."""
-
-    temp_c: float
-    """Dew temperature of the high side."""
-    pressure_pa: float
-    """The same as a pressure, absolute."""
-    gauge_pa: float
-    """What a gauge at the site shows then."""
-    by: Literal["ceiling", "cutout"]
-    """The saturation ceiling, or the high-pressure cutout where that comes first."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,22 +47,6 @@ class Danger:
     temp_c: float
     pressure_pa: float
     """The high side now, absolute."""
-
-
-def stop_limit(unit: Unit) -> StopLimit:
-    """The stop limit of a unit, for its refrigerant and the air pressure at its site."""
-    fluid = refrigerant(unit.refrigerant)
-    ceiling_c = min(unit.limits.saturation_ceiling_c, fluid.highest_temp_c)
-    ceiling_pa = fluid.dew_pressure_pa(ceiling_c)
-    cutout_pa = unit.limits.high_pressure_cutout_pa
-    by: Literal["ceiling", "cutout"] = "cutout" if cutout_pa < ceiling_pa else "ceiling"
-    pressure_pa = min(cutout_pa, ceiling_pa)
-    return StopLimit(
-        temp_c=fluid.dew_temp_c(pressure_pa) if by == "cutout" else ceiling_c,
-        pressure_pa=pressure_pa,
-        gauge_pa=pressure_pa - unit.site.atmosphere_pa,
-        by=by,
-    )
 
 
 def slope(time_s: Sequence[float], values: Sequence[float]) -> float:

@@ -1,0 +1,1 @@
+"""The practice bench: a heat pump that frosts, defrosts and breaks, on a desk."""

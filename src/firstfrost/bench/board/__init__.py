@@ -1,0 +1,1 @@
+"""The board: coil sensor, pressure switches, defrost control, thermostat."""

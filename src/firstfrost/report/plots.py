@@ -5,9 +5,7 @@ Matplotlib is imported when a plot is drawn and not before.
 
 from __future__ import annotations
 
-import io
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
@@ -19,6 +17,7 @@ from firstfrost.phases.phase import Defrost
 from firstfrost.report import words
 from firstfrost.report.ink import LIGHT as INK
 from firstfrost.report.numbers import Numbers
+from firstfrost.report.svg import svg_text
 from firstfrost.report.thin import Floats, break_at_gaps, thin
 from firstfrost.report.times import Clock, clock
 from firstfrost.visit.result import Result
@@ -63,18 +62,6 @@ def _figure(width_in: float, height_in: float) -> Figure:
     from matplotlib.figure import Figure
 
     return Figure(figsize=(width_in, height_in), layout="constrained")
-
-
-def _svg(figure: Figure) -> str:
-    import matplotlib as mpl
-
-    out = io.StringIO()
-    with mpl.rc_context({"svg.fonttype": "path", "svg.hashsalt": "firstfrost"}):
-        figure.savefig(out, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
-    text = out.getvalue()
-    text = text[text.index("<svg") :]
-    text = re.sub(r"<!--.*?-->|<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
-    return re.sub(r"\n\s*\n+", "\n", text).strip()
 
 
 def _dress(axes: Axes, label: str) -> None:
@@ -207,7 +194,7 @@ def _visit(result: Result, numbers: Numbers, when: Clock, width_in: float) -> Pl
     return Plot(
         name="visit",
         title=title,
-        svg=_svg(figure),
+        svg=svg_text(figure, transparent=True),
         alt=f"Over the time of the visit: {drawn}; behind them bands for the phases {', '.join(names)}.",
         note=f"Times are {when.name}."
         + (" Numbered lines are the marks listed above." if result.marks else ""),
@@ -387,7 +374,7 @@ def _high_side(result: Result, numbers: Numbers, width_in: float) -> Plot:
     return Plot(
         name="high",
         title=title,
-        svg=_svg(figure),
+        svg=svg_text(figure, transparent=True),
         alt=f"High-side saturation and pressure from a minute before each defrost to two minutes after it. "
         f"The highest saturation is {peak}; the ceiling is {ceiling}.",
         note="The shaded span is the defrost"
@@ -464,7 +451,7 @@ def _sensor(result: Result, numbers: Numbers, width_in: float) -> Plot:
     return Plot(
         name="sensor",
         title=title,
-        svg=_svg(figure),
+        svg=svg_text(figure, transparent=True),
         alt=f"Volts across the coil sensor's contact against the outdoor coil's temperature, with the coil "
         f"getting colder and warmer told apart. It is rated to close at {closes} and to open at {opens}.",
         note=f"Shaded: the ratings with their tolerance of ± {tolerance}.",

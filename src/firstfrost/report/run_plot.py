@@ -6,7 +6,6 @@ Matplotlib is imported when it is drawn and not before.
 from __future__ import annotations
 
 import io
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -17,6 +16,7 @@ from firstfrost.bench.scenario.write import Done
 from firstfrost.errors import InputError
 from firstfrost.refrigerants.refrigerant import refrigerant
 from firstfrost.report.ink import LIGHT as INK
+from firstfrost.report.svg import svg_text
 from firstfrost.report.thin import Floats, thin
 
 if TYPE_CHECKING:
@@ -82,24 +82,13 @@ def write_run_plot(
         )
     figure = _draw(done, system=system, width_in=width_in, span=(from_s, until_s))
     try:
-        path.write_bytes(_svg(figure) if ending == ".svg" else _png(figure))
+        path.write_bytes((svg_text(figure) + "\n").encode() if ending == ".svg" else _png(figure))
     except OSError as err:
         raise InputError(
             f"{path} cannot be written: {err.strerror or err}. Expected a file that can be written. "
             "Choose another place."
         ) from err
     return path
-
-
-def _svg(figure: Figure) -> bytes:
-    import matplotlib as mpl
-
-    out = io.StringIO()
-    with mpl.rc_context({"svg.fonttype": "path", "svg.hashsalt": "firstfrost"}):
-        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    text = out.getvalue()
-    text = re.sub(r"<!--.*?-->|<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
-    return (re.sub(r"\n\s*\n+", "\n", text).strip() + "\n").encode()
 
 
 def _png(figure: Figure) -> bytes:

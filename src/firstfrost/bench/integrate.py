@@ -58,8 +58,8 @@ EDGE_STEP = 0.0625
 EASE_S = 8
 """After a step had to be cut, the limit doubles every so many seconds."""
 MOST_TRIES = 5000
-"""Steps tried within one second before the run is given up; at `LEAST_STEP` and with a few switches it takes
-some 400."""
+"""Steps tried within one second before the run is given up. A defrost takes up to 40; at `LEAST_STEP` and
+with a few switches it would be some 400."""
 
 
 @kernel

@@ -330,7 +330,7 @@ def _left(setup: Setup, second: int, y: Sequence[float], tab: Floats) -> str:
 def _stuck(setup: Setup, second: int, tries: int, y: Sequence[float], tab: Floats) -> str:
     return (
         f"The bench could not go on with {setup.plant.refrigerant} at {second} s: {tries} steps were tried "
-        "within that second, where some 400 do. A vessel is at the edge of what the bench covers, or a "
+        "within that second, where 40 are usual. A vessel is at the edge of what the bench covers, or a "
         f"sensor's temperatures, or a switch's pressures, lie too close together. {_where(y, tab)} "
         "Take a milder fault, less extreme weather, or switches further apart."
     )

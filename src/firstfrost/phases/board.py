@@ -137,7 +137,7 @@ def _stops(events: Events, stretches: list[Stretch], cluster: list[Change], near
 
 
 def _end(board: list[Change], start_s: float, near: float, step_s: float) -> Edge | None:
-    later = [c for c in board if c.time_s > start_s + 20.0 and out_of(c)]
+    later = [c for c in board if c.time_s > start_s + min(near, 20.0) and out_of(c)]
     single: list[Change] | None = None
     groups = clusters(later, near)
     for i, cluster in enumerate(groups):

@@ -60,6 +60,20 @@ WEAK = {
 }
 
 
+BY_S = END_S + 2400.0 - START_S
+RESTS_LOW = [
+    *[p for p in DAY["low"] if p[0] <= END_S + 40], (1500, -9), (1560, 14), (2700, 10), (2730, -12),
+    *later(DAY["low"], BY_S, from_s=START_S - 1),
+]  # fmt: skip
+RESTS_HIGH = [
+    *[p for p in DAY["high"] if p[0] <= END_S + 200], (1500, 42), (1560, 15), (2700, 10), (2760, 40),
+    *later(DAY["high"], BY_S, from_s=START_S - 1),
+]  # fmt: skip
+LATE_WITHOUT_VOLTS = cold_trace(
+    "sensor_voltage", last_s=2400, **{k: v for k, v in timed_out().items() if k != "sensor_voltage"}
+)
+
+
 def peak(top_c: float) -> list[tuple[float, float]]:
     """The high side, with its peak at the end of the defrost at `top_c`."""
     return [*DAY["high"][:5], (END_S, top_c), *DAY["high"][6:]]
@@ -151,6 +165,10 @@ CASES = [
     case("timer_counts", "doubtful", "setting not known", two_defrosts(5400.0),
          "A whole interval was counted, but the board's setting is not in the unit file.",
          machine=unit(('interval = "30 min"\n', ""))),
+    case("timer_counts", "doubtful", "too early, rests told by pressures alone",
+         two_defrosts(2400.0, "compressor_current", "fan_current", "heating_call", low=RESTS_LOW,
+                      high=RESTS_HIGH),
+         "The run time cannot be read closely enough from these channels."),
     case("timer_counts", "prompted", "pins bridged between", two_defrosts(900.0),
          "The test pins ran the clock fast: the board acted, but did not count a whole interval.",
          acts((2050, "pins-bridged"), (2110, "pins-released"))),
@@ -255,6 +273,8 @@ CASES = [
          "The board's time limit ended the defrost, not the sensor."),
     case("ends_by_sensor", "doubtful", "time ends it, no marks", cold_trace(last_s=2400, **timed_out()),
          "The board's time limit ended the defrost; no marks tell whether a jumper held the sensor.", None),
+    case("ends_by_sensor", "doubtful", "as long as the limit, volts not read", LATE_WITHOUT_VOLTS,
+         "The defrost lasted as long as the board's limit; whether the sensor opened was not read."),
     case("ends_by_sensor", "doubtful", "both at once", cold_trace(),
          "The sensor opened just as the board's time limit ran out.",
          machine=unit(('longest_defrost = "10 min"', 'longest_defrost = "5 min"'))),

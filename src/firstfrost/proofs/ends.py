@@ -68,6 +68,9 @@ def ends_by_sensor(context: Context, contact: Contact) -> list[Evidence]:
             elif defrost.cut == "" and abs(defrost.duration_s - longest) <= max(3.0, 2 * context.step_s):
                 standing, what = "doubtful", "The sensor opened just as the board's time limit ran out."
             out.append(evidence(standing, *place, channels, what, measured=measured, limit=limit))
+        elif defrost.ended_by == "time" and not contact.seen:
+            what = "The defrost lasted as long as the board's limit; whether the sensor opened was not read."
+            out.append(evidence("doubtful", *place, channels, what, measured=measured, limit=limit))
         elif defrost.ended_by == "time" and _may_be_jumpered(context, defrost):
             what = "The board's time limit ended the defrost; no marks tell whether a jumper held the sensor."
             out.append(evidence("doubtful", *place, channels, what, measured=measured, limit=limit))

@@ -54,6 +54,11 @@ def _jumpered(context: Context, contact: Contact, time_s: float) -> bool:
     return context.during("sensor-jumpered", time_s)
 
 
+def _rested(context: Context, start_s: float, end_s: float) -> bool:
+    """Tell whether the compressor rested between two times; pressures tell of a rest late and roughly."""
+    return any(a < end_s and b > start_s for a, b in context.rests)
+
+
 def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
     """Judge the count before defrost number `k` of the record, where a termination before it was seen."""
     defrosts = context.found.defrosts
@@ -107,7 +112,11 @@ def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
         what = (
             "The board started before its interval was over; no marks tell whether somebody bridged the pins."
         )
-    elif standing == "failed" and not context.run_known and not context.cycle.high_channel:
+    elif (
+        standing == "failed"
+        and not context.run_known
+        and (context.cycle.high_channel is None or _rested(context, last.end_s, this.start_s))
+    ):
         standing, what = "doubtful", "The run time cannot be read closely enough from these channels."
     elif standing == "failed":
         what = f"The board started too {'early' if early else 'late'} for the interval it is set to."

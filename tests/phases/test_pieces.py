@@ -26,7 +26,7 @@ from firstfrost.phases.assemble import clean
 from firstfrost.phases.board import clusters, windows
 from firstfrost.phases.edges import averaged, hinge, refine
 from firstfrost.phases.events import Change, Events, Stretch, find
-from firstfrost.phases.peak import highest, spread
+from firstfrost.phases.peak import fit_share, highest, spread
 from firstfrost.phases.samples import on_purpose_spans, rows
 from firstfrost.trace.trace import Trace
 
@@ -223,7 +223,7 @@ def peaks(step_s: float, noise: float, n: int = 200) -> tuple[np.ndarray, np.nda
         got = highest(t, climb(t) + rng.normal(0.0, noise, len(t)), TURN_S, float(t[t >= BREAK_S][0]))
         assert got is not None
         errors.append(got.value - TRUE_C)
-        claims.append(math.hypot(got.scatter / math.sqrt(5.0), got.step / math.sqrt(3.0)))
+        claims.append(math.hypot(got.noise, got.step / math.sqrt(3.0)))
     return np.array(errors), np.array(claims)
 
 
@@ -264,6 +264,29 @@ def test_the_pressure_of_the_heating_before_is_not_the_peak() -> None:
     got = highest(t, climb(t) - 10.0 * (t > TURN_S + 20), TURN_S, BREAK_S)
     assert got is not None
     assert got.value == pytest.approx(28.0, abs=0.3)
+
+
+@pytest.mark.parametrize("noise", [0.05, 0.2, 0.4])
+@pytest.mark.parametrize("step_s", [1.0, 2.0])
+def test_a_peak_lies_as_often_within_its_uncertainty_as_it_claims(step_s: float, noise: float) -> None:
+    errors, claims = peaks(step_s, noise)
+    # 95 % of a normal law lie within two standard uncertainties (JCGM 100:2008, table G.1).
+    assert float(np.mean(np.abs(errors) <= 2.0 * claims)) >= 0.88
+    assert 0.7 * float(errors.std()) < float(np.sqrt(np.mean(claims**2))) < 3.0 * float(errors.std())
+
+
+@pytest.mark.parametrize("degree", [1, 2])
+def test_the_share_of_a_fit_is_that_of_numpys_covariance(degree: int) -> None:
+    x = np.array([-7.5, -6.0, -5.5, -3.0, -2.0, -1.0, -0.5])
+    _, covariance = np.polyfit(x, np.sin(x), degree, cov="unscaled")
+    for at in (-3.0, 0.0, 1.5):
+        row = at ** np.arange(degree, -1, -1)
+        assert fit_share(x, degree, at) == pytest.approx(math.sqrt(row @ covariance @ row), rel=1e-9)
+
+
+def test_the_share_at_the_mean_of_a_line_is_one_over_the_root_of_n() -> None:
+    x = np.arange(16.0)
+    assert fit_share(x, 1, float(x.mean())) == pytest.approx(0.25, rel=1e-12)
 
 
 def test_no_reading_no_peak() -> None:

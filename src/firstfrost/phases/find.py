@@ -87,9 +87,9 @@ def real(names: tuple[str, ...], trace: Trace, cycle: Cycle) -> tuple[str, ...]:
 def peak_value(unit: Unit, channel: str, peak: Peak) -> Value:
     """A peak saturation with its uncertainty by source [degC, K].
 
-    The gauge, through dT/dp at the peak; the property itself; the scatter of single readings about the fitted
-    curve (of about five readings); and how far the value can have moved in the step in which the peak
-    lies (rectangular). Combined as JCGM 100:2008, 5.1.2.
+    The gauge, through dT/dp at the peak; the property itself; what the scatter of single readings leaves in
+    the fitted curve; and how far the value can have moved in the step in which the peak lies (rectangular).
+    Combined as JCGM 100:2008, 5.1.2.
     """
     fluid = refrigerant(unit.refrigerant)
     pressure_pa = fluid.dew_pressure_pa(peak.value)
@@ -97,7 +97,7 @@ def peak_value(unit: Unit, channel: str, peak: Peak) -> Value:
     gauge = measured(pressure_pa, accuracy, unit.shared.get(channel, channel))
     value = gauge.through(peak.value, fluid.dew_slope_k_per_pa(pressure_pa))
     value = value.with_source(f"saturation of {fluid.name}", fluid.saturation_u_k)
-    value = value.with_source("scatter of readings", peak.scatter / math.sqrt(5.0))
+    value = value.with_source("scatter of readings", peak.noise)
     return value.with_source("time between readings", peak.step / math.sqrt(3.0))
 
 

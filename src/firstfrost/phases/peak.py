@@ -25,8 +25,8 @@ class Peak:
 
     value: float
     time_s: float
-    scatter: float
-    """Standard deviation of single readings about the curve."""
+    noise: float
+    """Standard uncertainty of the value that the scatter of single readings leaves."""
     step: float
     """How far the value can lie off for not being read at the very moment."""
 
@@ -83,24 +83,30 @@ def carried(t: Floats, v: Floats, break_s: float, step_s: float, scatter: float)
     # The break lies between the last reading and the edge found, at most one step further on.
     at = float(tt[-1]) + 0.5 * min(max(break_s - float(tt[-1]), 0.0), step_s)
     if n < 3:
-        return Peak(value=float(vv[-1]), time_s=float(tt[-1]), scatter=scatter, step=0.0)
+        return Peak(value=float(vv[-1]), time_s=float(tt[-1]), noise=scatter, step=0.0)
     x = tt - at
-    line = np.polynomial.polynomial.polyfit(x, vv, 1 if n < 7 else 2)
+    degree = 1 if n < 7 else 2
+    line = np.polynomial.polynomial.polyfit(x, vv, degree)
     curve = np.polynomial.polynomial.polyval(x, line)
     if float(np.std(vv - curve)) > 3.0 * scatter + 0.15:
         return Peak(
-            value=float(vv[-1]), time_s=float(tt[-1]), scatter=scatter, step=abs(float(vv[-1] - vv[-2])) / 2
+            value=float(vv[-1]), time_s=float(tt[-1]), noise=scatter, step=abs(float(vv[-1] - vv[-2])) / 2
         )
     slope = float(line[1])
     limit = float(vv.max()) + abs(slope) * step_s + scatter
-    return Peak(value=min(float(line[0]), limit), time_s=at, scatter=scatter, step=abs(slope) * step_s / 2)
+    return Peak(
+        value=min(float(line[0]), limit),
+        time_s=at,
+        noise=scatter * fit_share(x, degree, 0.0),
+        step=abs(slope) * step_s / 2,
+    )
 
 
 def top(t: Floats, v: Floats, scatter: float) -> Peak:
     """The peak inside the record: a parabola about the highest of the smoothed readings."""
     if len(v) < 5 or scatter <= 0.01:
         m = int(np.argmax(v))
-        return Peak(value=float(v[m]), time_s=float(t[m]), scatter=scatter, step=0.0)
+        return Peak(value=float(v[m]), time_s=float(t[m]), noise=scatter, step=0.0)
     smooth = np.convolve(v, np.ones(5) / 5.0, mode="valid")
     m = int(np.argmax(smooth)) + 2
     a, b = max(0, m - 4), min(len(v), m + 5)
@@ -108,6 +114,32 @@ def top(t: Floats, v: Floats, scatter: float) -> Peak:
     curve = np.polynomial.polynomial.polyfit(tt, vv, 2)
     fitted = np.polynomial.polynomial.polyval(tt, curve)
     if float(np.std(vv - fitted)) > 3.0 * scatter + 0.15:
-        return Peak(value=float(smooth[m - 2]), time_s=float(t[m]), scatter=scatter, step=0.0)
+        return Peak(value=float(smooth[m - 2]), time_s=float(t[m]), noise=scatter / math.sqrt(5.0), step=0.0)
     k = int(np.argmax(fitted))
-    return Peak(value=float(fitted[k]), time_s=float(t[a + k]), scatter=scatter, step=0.0)
+    noise = scatter * fit_share(tt, 2, float(tt[k]))
+    return Peak(value=float(fitted[k]), time_s=float(t[a + k]), noise=noise, step=0.0)
+
+
+def fit_share(x: Floats, degree: int, at: float) -> float:
+    """Standard error of a fitted polynomial at one place, over the scatter of single readings.
+
+    A fit by least squares is linear in the readings: p(at) = w . y with w = a (X^T X)^-1 X^T, X_ij = x_i^j
+    and a_j = at^j. Readings of equal, independent scatter s then leave s |w| (JCGM 100:2008, 5.1.2).
+
+    Parameters
+    ----------
+    x : (n,) float64
+        Where the readings lie, n > degree, no two alike.
+    degree : int
+        Of the polynomial.
+    at : float
+        Where it is taken, in the unit of `x`.
+
+    Returns
+    -------
+    float
+        |w|; 1/sqrt(n) at the mean of `x` for a straight line. [1]
+    """
+    powers = np.arange(degree + 1)
+    weights = at**powers @ np.linalg.pinv(x[:, None] ** powers)
+    return float(np.linalg.norm(weights))

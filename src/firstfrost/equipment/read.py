@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final, Literal, cast
 
 from firstfrost.air.atmosphere import altitude_at_pressure_m, pressure_at_altitude_pa
 from firstfrost.equipment.settings import CHOICES, SETTINGS, TABLES, Choice, Setting
 from firstfrost.equipment.unit import Board, CoilSensor, Default, Limits, Site, Unit
-from firstfrost.errors import DataError, InputError
+from firstfrost.errors import DataError, InputError, nearest, together
 from firstfrost.instruments.accuracy import DEFAULTS, DEFAULTS_WHY, Accuracy, parse_accuracy
 from firstfrost.quantities.constants import FOOT_M, STANDARD_ATMOSPHERE_PA
 from firstfrost.quantities.convert import from_si, parse, to_si
@@ -96,24 +96,8 @@ def unit_from(table: Mapping[str, Any], *, source: str) -> Unit:
     reader = _Reader(table)
     unit = reader.unit()
     if unit is None:
-        mistakes = reader.mistakes
-        if len(mistakes) == 1:
-            raise InputError(f"{source}: {mistakes[0]}")
-        raise InputError(
-            f"{source} has {len(mistakes)} mistakes:\n" + "\n".join(f"  - {m}" for m in mistakes)
-        )
+        raise together(source, reader.mistakes)
     return unit
-
-
-def _nearest(word: str, known: Iterable[str]) -> str:
-    """The known word most like `word`, as a question to end an error; or the list of all."""
-    from difflib import get_close_matches
-
-    names = list(known)
-    close = get_close_matches(word.lower(), names, n=1, cutoff=0.5)
-    if close:
-        return f"Did you mean {close[0]}?"
-    return f"Known are {', '.join(names)}."
 
 
 class _Reader:
@@ -128,7 +112,7 @@ class _Reader:
     def _sort_out(self, table: Mapping[str, Any]) -> None:
         for name, content in table.items():
             if name not in TABLES:
-                self.mistakes.append(f"[{name}] is not a table of a unit file. {_nearest(name, TABLES)}")
+                self.mistakes.append(f"[{name}] is not a table of a unit file. {nearest(name, TABLES)}")
             elif not isinstance(content, Mapping):
                 self.mistakes.append(
                     f"{name} is {content!r}, not a table. Write [{name}] on a line of its own."
@@ -141,7 +125,7 @@ class _Reader:
                     else:
                         what = "a channel" if name == "instruments" else "a key"
                         of = "" if name == "instruments" else f" of [{name}]"
-                        self.mistakes.append(f"{name}.{key} is not {what}{of}. {_nearest(key, known)}")
+                        self.mistakes.append(f"{name}.{key} is not {what}{of}. {nearest(key, known)}")
 
     def _note_default(self, setting: str, value: str, why: str) -> None:
         self.defaults.append(Default(setting=setting, value=value, why=why))
@@ -286,7 +270,7 @@ class _Reader:
     ) -> object:
         for key in table:
             if key not in ("accuracy", "instrument"):
-                near = _nearest(key, ("accuracy", "instrument"))
+                near = nearest(key, ("accuracy", "instrument"))
                 self.mistakes.append(f"{setting}.{key} is not a key of an instrument. {near}")
         instrument = table.get("instrument")
         if isinstance(instrument, str) and instrument.strip():

@@ -22,7 +22,7 @@ from firstfrost.bench.scenario.instruments import INSTRUMENT_FAULTS
 from firstfrost.bench.scenario.scenario import Lost, PlannedAct, PlannedFault, Probe, Scenario
 from firstfrost.equipment.read import unit_from
 from firstfrost.equipment.unit import Unit
-from firstfrost.errors import DataError, FirstfrostError, InputError
+from firstfrost.errors import DataError, FirstfrostError, InputError, nearest, together
 from firstfrost.quantities.convert import parse
 from firstfrost.quantities.units import Kind
 from firstfrost.trace.channels import CHANNELS
@@ -137,20 +137,8 @@ def scenario_from(table: Mapping[str, Any], *, name: str, source: str, folder: P
         except FirstfrostError as err:
             reader.mistakes.append(str(err))
     if scenario is None:
-        mistakes = reader.mistakes
-        if len(mistakes) == 1:
-            raise InputError(f"{source}: {mistakes[0]}")
-        raise InputError(
-            f"{source} has {len(mistakes)} mistakes:\n" + "\n".join(f"  - {m}" for m in mistakes)
-        )
+        raise together(source, reader.mistakes)
     return scenario
-
-
-def nearest(word: str, known: Iterable[str]) -> str:
-    """The known word most like `word`, as a question to end an error; or the list of all."""
-    names = list(known)
-    close = get_close_matches(word.lower(), names, n=1, cutoff=0.5)
-    return f"Did you mean {close[0]}?" if close else f"Known are {', '.join(names)}."
 
 
 class _Reader:

@@ -6,6 +6,7 @@ Matplotlib is imported when it is drawn and not before.
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -32,6 +33,8 @@ _DASHES: Final = {
     "dotted": (0, (1.2, 1.2)),
     "mixed": (0, (6, 1.2, 1.2, 1.2)),
 }
+_APART: Final = 0.02
+"""Acts closer than this part of what is drawn share a label."""
 _NARROW: Final = 0.05
 """A phase shorter than this part of what is drawn goes without its name."""
 
@@ -156,7 +159,7 @@ def _draw(done: Done, *, system: str, width_in: float, span: tuple[float, float]
     heights = [0.22, *(height for height, _, _ in panels)]
     ribbon, *rest = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights, squeeze=False)[:, 0]
     for axes, (_, label, lines) in zip(rest, panels, strict=True):
-        _dress(axes, label)
+        _dress(axes, label, first=axes is rest[0])
         for name, values, role, dash in lines:
             axes.plot(
                 *thin(minutes, values[part], _BINS),
@@ -190,14 +193,15 @@ def _over_most(airflow: Floats) -> Floats:
     return airflow / max(float(airflow.max()), 1e-9)
 
 
-def _dress(axes: Axes, label: str) -> None:
+def _dress(axes: Axes, label: str, *, first: bool) -> None:
+    """The first panel leaves room for the numbers of the acts below its title."""
     axes.tick_params(labelsize=_SMALL, colors=INK["soft"], length=2.5, width=0.6)
     axes.grid(axis="y", color=INK["grid"], linewidth=0.6)
     axes.set_axisbelow(True)
     for side in ("top", "right", "left"):
         axes.spines[side].set_visible(False)
     axes.spines["bottom"].set(color=INK["rule"], linewidth=0.7)
-    axes.set_title(label, fontsize=_SMALL, color=INK["soft"], loc="left", pad=4)
+    axes.set_title(label, fontsize=_SMALL, color=INK["soft"], loc="left", pad=12 if first else 4)
 
 
 def _probes(done: Done, axes: Axes, system: str, drawn: tuple[float, float]) -> None:
@@ -238,12 +242,31 @@ def _ribbon(done: Done, ribbon: Axes, panels: list[Axes], drawn: tuple[float, fl
         for axes in panels:
             if name in ("defrost", "chilldown", "recovery", "off"):
                 axes.axvspan(start / 60.0, end / 60.0, facecolor=colour, linewidth=0, zorder=0)
-    for number, act in enumerate(done.played.acts, 1):
-        if not drawn[0] <= act.time_s <= drawn[1]:
-            continue
+    acts = [
+        (n, act.time_s) for n, act in enumerate(done.played.acts, 1) if drawn[0] <= act.time_s <= drawn[1]
+    ]
+    for _, time_s in acts:
         for axes in panels:
-            axes.axvline(act.time_s / 60.0, color=INK["soft"], linewidth=0.6, linestyle=(0, (2, 2)))
+            axes.axvline(time_s / 60.0, color=INK["soft"], linewidth=0.6, linestyle=(0, (2, 2)))
+    for name, time_s in act_names(acts, apart_s=_APART * (drawn[1] - drawn[0])):
         panels[0].annotate(
-            str(number), (act.time_s / 60.0, 1.0), xycoords=("data", "axes fraction"), fontsize=_SMALL - 1.2,
+            name, (time_s / 60.0, 1.0), xycoords=("data", "axes fraction"), fontsize=_SMALL - 1.2,
             ha="center", va="bottom", color=INK["ink"],
         )  # fmt: skip
+
+
+def act_names(acts: Sequence[tuple[int, float]], *, apart_s: float) -> list[tuple[str, float]]:
+    """Names of numbered acts and where they stand [s]; acts closer than `apart_s` to the next share one."""
+    groups: list[list[tuple[int, float]]] = []
+    for act in acts:
+        if groups and act[1] - groups[-1][-1][1] < apart_s:
+            groups[-1].append(act)
+        else:
+            groups.append([act])
+    return [
+        (
+            str(group[0][0]) if len(group) == 1 else f"{group[0][0]}\u2013{group[-1][0]}",
+            (group[0][1] + group[-1][1]) / 2.0,
+        )
+        for group in groups
+    ]

@@ -39,10 +39,9 @@ FROST_KG: Final = 0.25
 """Frost on a 2.5-ton coil that can be seen to clear: some 0.1 mm of it. Goes with the size; our judgement."""
 SURE, UNLIKELY = 0.9, 0.1
 """A method works if so many of the runs do, and does not if no more than so many. Our judgement."""
-OFTEN, MOSTLY = 0.2, 0.5
+OFTEN, MOSTLY = 0.1, 0.5
 """A method that works is near the limit if more than so many of its runs pass the stop limit, and may fail
-if more than so many do. Our judgement: one or two sound units in ten pass it whatever the day, because the
-sensor's place and lag are not known."""
+if more than so many do. Our judgement."""
 _PLAIN_RUNS: Final = 4
 """In plain Python, where a run takes seconds."""
 

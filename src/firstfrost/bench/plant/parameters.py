@@ -51,7 +51,7 @@ class Plant:
     discharge_pa: float = _p(5.0e7, "discharge path: pressure drop over flow squared")
     # Metering
     orifice_out_m2: float = _p(2.8e-6, "outdoor metering device wide open, times its flow coefficient")
-    orifice_ind_m2: float = _p(1.5e-6, "indoor metering device wide open, times its flow coefficient")
+    orifice_ind_m2: float = _p(1.7e-6, "indoor metering device wide open, times its flow coefficient")
     fixed_out: float = _p(-1.0, "opening held by the outdoor device (0 to 1); below 0: a bulb sets it")
     fixed_ind: float = _p(-1.0, "opening held by the indoor device (0 to 1); below 0: a bulb sets it")
     bulb_static_k: float = _p(3.3, "superheat at which a valve begins to open")

@@ -270,7 +270,7 @@ def charge() -> Any:
             axis.plot(100 * parts, line, **style)
         axis.set(xlabel="charge off by [%]", title=title)
     axes[0].set_ylabel("over the right charge")
-    axes[0].legend(frameon=False)
+    axes[1].legend(frameon=False, loc="lower center", fontsize=7)
     return figure
 
 

@@ -40,7 +40,9 @@ Kind = Literal[
     "mass_flow",
     "rotation",
 ]
-"""What a number is. In memory: Pa, degC, K (difference), ratio, V, A, W, J, m3/s, s, m, m/s, m2, m3, kg/s, 1/s."""
+"""What a number is. In memory: Pa, degC, K (difference), ratio, V, A, W, J, m3/s, s, m, m/s, m2, m3,
+kg/s, 1/s.
+"""
 
 WORDS: Final[dict[Kind, tuple[str, str]]] = {
     "pressure": ("a pressure", "120 psig"),
@@ -146,7 +148,7 @@ _ROWS: Final[tuple[tuple[str, str, float, float, str], ...]] = (
     ("delta_degC", "temperature_difference", 1.0, 0.0, "Δ°C|ΔdegC|ΔC|delta°C|deltaC|ΔK|delta_K"),
     ("%", "ratio humidity switch", 0.01, 0.0, "percent|pct"),
     ("%RH", "humidity", 0.01, 0.0, "%rel|rh%|RH"),
-    ("1", "ratio humidity switch", 1.0, 0.0, "/|-|ratio|fraction|bool|on/off|0/1|[1]|one"),
+    ("1", "ratio humidity switch", 1.0, 0.0, "/|-|W/W|ratio|fraction|bool|on/off|0/1|[1]|one"),
     ("V", "voltage switch", 1.0, 0.0, "volt|volts|Vac|Vdc|V AC|V DC"),
     ("mV", "voltage", 1e-3, 0.0, "millivolt|millivolts"),
     ("kV", "voltage", 1e3, 0.0, "kilovolt"),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from firstfrost.heating import air_side, electric
+from dataclasses import replace
+
+from firstfrost.heating import air_side, backup_heat, compressor, electric
 from firstfrost.heating.limits import airflow_needed_m3_s
 from firstfrost.heating.state import Reading, State
 
@@ -22,19 +24,14 @@ def over(one: Reading | None, other: Reading | None, *, how: str = "") -> Readin
     )
 
 
-def capacity_refrigerant(state: State) -> Reading | None:
-    """Heat that the refrigerant gives off indoors [W]; None without the compressor's map or displacement."""
-    return None
-
-
 def agreement(state: State) -> Reading | None:
     """Capacity on the air side over that on the refrigerant side [1]."""
-    return over(air_side.capacity(state), capacity_refrigerant(state))
+    return over(air_side.capacity(state), compressor.capacity(state))
 
 
 def cop(state: State) -> Reading | None:
     """Delivered heat over electric power, both without backup heat [1]."""
-    heat = air_side.capacity(state) or capacity_refrigerant(state)
+    heat = air_side.capacity(state) or compressor.capacity(state)
     if state.backup:
         return None
     return over(heat, electric.power(state))
@@ -60,8 +57,11 @@ def power_ratio(state: State) -> Reading | None:
 
 
 def current_ratio(state: State) -> Reading | None:
-    """Compressor current over the plate's [1]; None without the plate's."""
-    return None
+    """Compressor current over the plate's rated load current [1]; None without that."""
+    amps, plate = state.mean("compressor_current"), state.context.unit.compressor.rated_load_current_a
+    if amps is None or plate is None:
+        return None
+    return state.reading(amps / plate, "compressor_current")
 
 
 def valve_rise(state: State) -> Reading | None:
@@ -74,5 +74,16 @@ def valve_rise(state: State) -> Reading | None:
 
 
 def backup_ratio(state: State) -> Reading | None:
-    """Backup heat measured over its plate [1]; None without the plate's."""
-    return None
+    """Power of the backup heat over that of its plate at the plate's voltage [1]; None without its plate.
+
+    A resistance takes the square of the voltage: the measured power is brought to the plate's voltage, so
+    that V cancels but for one: P V_plate^2 / V^2 = I V_plate^2 / V.
+    """
+    plate, found = state.context.unit.backup, backup_heat.power(state)
+    if found is None or not plate.stages_w:
+        return None
+    volts = state.mean("line_voltage", (found.start_s, found.end_s))
+    if volts is None:
+        return None
+    at_plate = found.value / volts / volts * plate.plate_voltage_v**2
+    return replace(found, value=at_plate / sum(plate.stages_w))

@@ -1,7 +1,8 @@
 """Numbers of the electric side: power, line voltage and its sag, the compressor's current.
 
-Where no watts were read, P = V I cos(phi) of a single-phase compressor and outdoor fan, with the power factor
-as given in the unit file or else taken anywhere from 0.75 to 1 (common practice, no source).
+Where no watts were read, P = V I cos(phi) of compressor and outdoor fan (times sqrt(3) on three phases, line
+to line), with the power factor of the unit file, good to 0.02, or else its default, good to 0.05: run
+capacitors bring single-phase compressors to 0.88 to 0.98 (common practice, no source).
 """
 
 from __future__ import annotations
@@ -15,19 +16,21 @@ from firstfrost.heating.state import Reading, State
 from firstfrost.instruments.budget import Value, measured
 from firstfrost.proofs.context import pick
 
-POWER_FACTOR: Final = (0.75, 1.0)
-"""Between these a running compressor's power factor lies; common practice, no source."""
+FACTOR_GOOD_TO: Final = {False: 0.02, True: 0.05}
+"""Half-width of a power factor that was given, and of the default; common practice, no source."""
 BEFORE_START_S: Final = (60.0, 3.0)
 AFTER_START_S: Final = (5.0, 60.0)
 """The voltage before a start, and with the compressor running after it, is read over these. [s]"""
 
 
-def factor() -> tuple[Value, str]:
-    """The power factor, and what was assumed for it."""
-    low, high = POWER_FACTOR
-    half = 0.5 * (high - low)
-    value = Value(value=0.5 * (low + high), sources={"power factor not known": half / math.sqrt(3.0)})
-    return value, f"power factor not known, taken anywhere from {low:g} to {high:g}"
+def factor(state: State) -> tuple[Value, str]:
+    """The power factor times what the phases add, and what was assumed for it."""
+    unit = state.context.unit
+    default = unit.is_default("compressor.power_factor")
+    part, half = unit.compressor.power_factor, FACTOR_GOOD_TO[default]
+    phases = math.sqrt(3.0) if unit.supply.phases == 3 else 1.0
+    value = Value(value=part, sources={"power factor": half / math.sqrt(3.0)}) * phases
+    return value, f"power factor {'not known, ' if default else ''}taken as {part:g} ± {half:g}"
 
 
 def power(state: State) -> Reading | None:
@@ -44,8 +47,8 @@ def power(state: State) -> Reading | None:
     names = ["line_voltage", "compressor_current"]
     if fan is not None:
         amps, names = amps + fan, [*names, "fan_current"]
-    part, assumed = factor()
-    return state.reading(volts * amps * part, *names, how=f"volts times amps; {assumed}; single-phase")
+    part, assumed = factor(state)
+    return state.reading(volts * amps * part, *names, how=f"volts times amps; {assumed}")
 
 
 def line_voltage(state: State) -> Reading | None:

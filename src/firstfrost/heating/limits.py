@@ -27,6 +27,8 @@ CFM_PER_TON: Final = (300.0, 400.0)
 """Least airflow (California 2008 Residential Appendix RA3.2, cooling); the usual one (common practice)."""
 RESTS_SHARE: Final = 0.02
 """Backup heat that is on for less of the time than this rests; common practice, no source."""
+BACKUP_WIDTH: Final = 0.10
+"""Elements differ from their plate by some; common practice, no source."""
 FROST_LEFT_MOST_K: Final = 0.0
 
 
@@ -38,6 +40,49 @@ def at_most(high: float, unit: str, source: str) -> Limit:
 def at_least(low: float, unit: str, source: str) -> Limit:
     """A lower limit."""
     return Limit(low=low, high=None, unit=unit, source=source)
+
+
+def _about(target: float | None, width: float, source: str) -> Limit | None:
+    if target is None:
+        return None
+    return Limit(low=target - width, high=target + width, unit="K", source=source)
+
+
+def superheat(state: State, reading: Reading) -> Limit | None:
+    """The maker's heating target."""
+    targets = state.context.unit.targets
+    return _about(
+        targets.superheat_k, targets.superheat_tolerance_k, "unit file: the maker's target in heating"
+    )
+
+
+def subcooling(state: State, reading: Reading) -> Limit | None:
+    """The maker's heating target."""
+    targets = state.context.unit.targets
+    source = "unit file: the maker's target in heating"
+    return _about(targets.subcooling_k, targets.subcooling_tolerance_k, source)
+
+
+def current_ratio(state: State, reading: Reading) -> Limit | None:
+    """The plate's rated load current."""
+    return at_most(1.0, "1", "rating plate: rated load current")
+
+
+def line_voltage(state: State, reading: Reading) -> Limit | None:
+    """The plate's voltage; a default would fail sound supplies of 208 V."""
+    supply = state.context.unit.supply
+    if state.context.unit.is_default("supply.voltage"):
+        return None
+    width = supply.tolerance * supply.voltage_v
+    source = "rating plate: rated voltage; its tolerance by NEMA MG 1 (from memory)"
+    return Limit(low=supply.voltage_v - width, high=supply.voltage_v + width, unit="V", source=source)
+
+
+def backup_ratio(state: State, reading: Reading) -> Limit | None:
+    """The plate's power, within a tenth."""
+    width = BACKUP_WIDTH
+    source = "rating plate: power of all stages; 10 % is common practice, no source"
+    return Limit(low=1.0 - width, high=1.0 + width, unit="1", source=source)
 
 
 def discharge_temp(state: State, reading: Reading) -> Limit | None:
@@ -112,6 +157,10 @@ def backup_delay(state: State, reading: Reading) -> Limit | None:
 
 def backup_rests(state: State, reading: Reading) -> Limit | None:
     """Where next to none ran all is well; that some ran is wrong only where a lockout forbids it."""
+    lockout = state.context.unit.backup.backup_lockout_c
+    outdoor = state.mean("outdoor_air_temp", (reading.start_s, reading.end_s))
+    if lockout is not None and outdoor is not None and outdoor.value - outdoor.expanded > lockout:
+        return at_most(RESTS_SHARE, "1", "unit file: lockout of the backup heat")
     if reading.value.value <= 0.5 * RESTS_SHARE:
         return at_most(RESTS_SHARE, "1", "common practice, no source")
     return None

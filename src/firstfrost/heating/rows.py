@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from firstfrost.heating import air_side, backup, circuit, delivered, electric, frost, limits
+from firstfrost.heating import air_side, backup_heat, circuit, compressor, delivered, electric, frost, limits
 from firstfrost.heating.row import Row
 
 _LOW = ("suction_pressure",)
@@ -40,6 +40,7 @@ _CIRCUIT_ROWS: tuple[Row, ...] = (
         look_up="Look up the heating superheat in the maker's chart, or on the plate, and put it in the unit file.",
         remedy=f"Check the metering device and its bulb, and the outdoor coil's airflow. {_CHARGE}",
         measure=circuit.superheat,
+        hold=limits.superheat,
         circuit=True,
     ),
     Row(
@@ -62,6 +63,7 @@ _CIRCUIT_ROWS: tuple[Row, ...] = (
         look_up="Look up the heating subcooling in the maker's chart, or on the plate, and put it in the unit file.",
         remedy=f"{_CHARGE} Too much can also be a restriction or air in the circuit.",
         measure=circuit.subcooling,
+        hold=limits.subcooling,
         circuit=True,
     ),
     Row(
@@ -377,7 +379,7 @@ _AIR_ROWS: tuple[Row, ...] = (
         settle="Put the compressor's map (AHRI 540) or its displacement in the unit file.",
         look_up="Measure the airflow as well, so that both sides can be compared.",
         remedy="",
-        measure=delivered.capacity_refrigerant,
+        measure=compressor.capacity,
     ),
     Row(
         name="capacity_agreement",
@@ -515,6 +517,7 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
         look_up="",
         remedy="Switch off if it keeps rising. Look at the line voltage, the high-side pressure and the run capacitor (it holds charge: discharge and test it as the maker says).",
         measure=delivered.current_ratio,
+        hold=limits.current_ratio,
     ),
     Row(
         name="line_voltage_v",
@@ -522,8 +525,8 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
         unit="V",
         needs=(("line_voltage",),),
         method="Line voltage with the compressor running.",
-        limit="Within 10 % of the plate's voltage.",
-        source="Rating plate; 10 % as in AHRI 210/240's voltage test, from memory.",
+        limit="Within 10 % of the plate's voltage; none where the unit file does not give that.",
+        source="Unit file (supply), from the rating plate; 10 % as in NEMA MG 1, from memory.",
         why="Low voltage heats motors and lets contactors chatter.",
         says={
             "shown": "The line voltage is what the unit needs.",
@@ -536,6 +539,7 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
         look_up="Put the plate's rated voltage in the unit file.",
         remedy="Have a licensed electrician, or the power company, look at supply, connections and breaker.",
         measure=electric.line_voltage,
+        hold=limits.line_voltage,
     ),
     Row(
         name="voltage_sag",
@@ -581,7 +585,7 @@ _BACKUP_ROWS: tuple[Row, ...] = (
         settle="Read volts and amps of the backup heat with all its stages on.",
         look_up="Put the backup heat's stages, from its plate, in the unit file.",
         remedy="",
-        measure=backup.power,
+        measure=backup_heat.power,
     ),
     Row(
         name="backup_power_ratio",
@@ -603,6 +607,7 @@ _BACKUP_ROWS: tuple[Row, ...] = (
         look_up="",
         remedy="With power off and locked out, look at elements, sequencers, fusible links and the breaker. Never bridge a limit switch.",
         measure=delivered.backup_ratio,
+        hold=limits.backup_ratio,
     ),
     Row(
         name="backup_when_not_called",
@@ -623,7 +628,7 @@ _BACKUP_ROWS: tuple[Row, ...] = (
         settle="Record the backup heat's current over plain heating.",
         look_up="Find out whether the thermostat called for it, and put the lockout temperature in the unit file.",
         remedy="Look at the thermostat's settings (stages, lockout), its wiring, and a relay that sticks.",
-        measure=backup.when_not_called,
+        measure=backup_heat.when_not_called,
         hold=limits.backup_rests,
     ),
     Row(
@@ -645,7 +650,7 @@ _BACKUP_ROWS: tuple[Row, ...] = (
         settle="Record the backup heat's current over the start of a defrost.",
         look_up="",
         remedy="Look at the sequencer or relay and at the board's output for backup heat.",
-        measure=backup.delay,
+        measure=backup_heat.delay,
         hold=limits.backup_delay,
     ),
 )

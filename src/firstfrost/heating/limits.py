@@ -125,7 +125,7 @@ def airflow_ratio(state: State, reading: Reading) -> Limit | None:
 
 def cop(state: State, reading: Reading) -> Limit | None:
     """A plain resistance heater gives as much heat as it takes."""
-    return at_least(1.0, "1", "physics: a resistance heater gives as much")
+    return at_least(1.0, "W/W", "physics: a resistance heater gives as much")
 
 
 def agreement(state: State, reading: Reading) -> Limit | None:

@@ -35,8 +35,9 @@ class Steady:
 class Number:
     """One number of the heating check.
 
-    `value` and `expanded` (k = 2) are in `unit`: degC, K, Pa, V, A, W, s, m3/s or 1. `sources` has the signed
-    standard uncertainty that each source gives, in the same unit: two numbers that share one are correlated.
+    `value` and `expanded` (k = 2) are in `unit`: degC, K, V, W, s, m3/s, W/W, Pa/Pa or 1. `sources` has the
+    signed standard uncertainty that each source gives, in the same unit: two numbers that share one are
+    correlated.
     """
 
     name: str

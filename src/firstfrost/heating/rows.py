@@ -117,7 +117,7 @@ _CIRCUIT_ROWS: tuple[Row, ...] = (
     Row(
         name="pressure_ratio",
         title="Pressure ratio",
-        unit="1",
+        unit="Pa/Pa",
         needs=_with_high("suction_pressure"),
         method="High-side pressure over suction pressure, both absolute.",
         limit="None: it depends on the weather and the house.",
@@ -229,7 +229,7 @@ _CIRCUIT_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="valve_temperature_rise_k",
-        title="Rise across the reversing valve",
+        title="Rise across reversing valve",
         unit="K",
         needs=(("suction_line_temp", "valve_inlet_temp"),),
         method="Temperature at the compressor's suction port less that at the outlet of the outdoor coil, before the valve.",
@@ -341,7 +341,7 @@ _AIR_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="capacity_air_w",
-        title="Heat delivered, air side",
+        title="Heat, air side",
         unit="W",
         needs=(("supply_air_temp", "return_air_temp", "airflow"),),
         method="Dry-air mass flow times its specific heat, moisture included, times the rise of its temperature.",
@@ -362,7 +362,7 @@ _AIR_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="capacity_refrigerant_w",
-        title="Heat delivered, refrigerant side",
+        title="Heat, refrigerant side",
         unit="W",
         needs=_with_high("suction_pressure", "suction_line_temp", "discharge_temp", "liquid_line_temp"),
         method="Refrigerant mass flow (compressor map, or displacement) times the enthalpy it gives off indoors.",
@@ -383,7 +383,7 @@ _AIR_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="capacity_agreement",
-        title="Air side against refrigerant side",
+        title="Agreement of both sides",
         unit="1",
         needs=(),
         method="Capacity on the air side over that on the refrigerant side.",
@@ -406,7 +406,7 @@ _AIR_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="capacity_ratio",
-        title="Heat against what is expected",
+        title="Heat to what is expected",
         unit="1",
         needs=(),
         method="Delivered heat over what the maker's table, or the rating procedure, gives for today's conditions.",
@@ -452,7 +452,7 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="power_ratio",
-        title="Power against what is expected",
+        title="Power to what is expected",
         unit="1",
         needs=(),
         method="Electric power over what the maker's table, or the rating procedure, gives for today's conditions.",
@@ -473,8 +473,8 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="cop",
-        title="Heat for each unit of power (COP)",
-        unit="1",
+        title="Heat a unit of power (COP)",
+        unit="W/W",
         needs=(
             ("supply_air_temp", "return_air_temp", "airflow", "power"),
             ("supply_air_temp", "return_air_temp", "airflow", "line_voltage", "compressor_current"),
@@ -499,7 +499,7 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="compressor_current_ratio",
-        title="Compressor current against the plate",
+        title="Compressor current to plate",
         unit="1",
         needs=(("compressor_current",),),
         method="Compressor current in steady heating over the plate's rated load amperes.",
@@ -543,7 +543,7 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="voltage_sag",
-        title="Voltage lost as the compressor starts",
+        title="Voltage sag under load",
         unit="1",
         needs=(("line_voltage",),),
         method="One less the voltage just after the compressor's start over that just before it: the worst start.",
@@ -611,7 +611,7 @@ _BACKUP_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="backup_when_not_called",
-        title="Backup heat beside the heat pump",
+        title="Backup heat beside heat pump",
         unit="1",
         needs=(("backup_current",),),
         method="Part of the time of plain heating, defrost and two minutes after it left out, in which backup heat ran.",
@@ -633,7 +633,7 @@ _BACKUP_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="backup_delay_s",
-        title="Backup heat follows the defrost",
+        title="Backup heat's delay in defrost",
         unit="s",
         needs=(("backup_current",),),
         method="From the start of the last defrost to the backup heat's current.",

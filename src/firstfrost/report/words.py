@@ -131,6 +131,22 @@ QUESTIONS: Final = (
     ),
 )
 
+HEATS: Final = "Does it give the heat that it should?"
+"""The question that the heating check answers."""
+HEAT_ALONE: Final = (
+    "The heat pump gave {amount} of heat; whether that is what it should give in this weather is not known."
+)
+HEAT_NOT_MEASURED: Final = "How much heat the house gets was not measured."
+MORE_FAILED: Final = "And {count} more reading{s} out of bounds."
+NONE_BEYOND: Final = "Nothing that could be checked was out of bounds ({count} reading{s})."
+NOTHING_HELD: Final = "Nothing of it could be checked against a limit."
+HEATING_WRONG: Final = (
+    "Have a technician look at the heating: the part on heating that follows says what was out of bounds."
+)
+NO_LIMIT: Final = "no limit known"
+LOOK_UP: Final = "Numbers without a limit have nothing to be held to yet: the report says what to look up."
+COUNTS: Final = {5: "Five questions, answered", 6: "Six questions, answered"}
+
 PARTS: Final[dict[str, str]] = {
     "sensor_closes": "the sensor noticing the cold",
     "sensor_opens": "the sensor noticing the warmth",

@@ -80,7 +80,7 @@ def test_a_rise_that_is_no_rise_is_refused():
         InputError, match=r"^The temperature rise is 1\.8 degF, and its uncertainty 2\.4 degF\."
     ):
         by_rise(rise_k=value(1.0, 0.44, "probes"))
-    with pytest.raises(InputError, match="^The power of the backup heat is 0 W. Expected it on."):
+    with pytest.raises(InputError, match=r"^The power of the backup heat is 0 W\. Expected it on\."):
         by_rise(heat_w=value(0.0))
 
 
@@ -118,7 +118,7 @@ def test_a_traverse_is_the_mean_velocity_times_the_area():
     few = traverse([2.0, 4.0, 3.0, 3.0])
     assert few.notes == ("4 points; 25 or more are asked for in a rectangular duct",)
     assert few.flow_m3_s.u > flow.flow_m3_s.u
-    with pytest.raises(InputError, match="^The traverse has 3 velocities"):
+    with pytest.raises(InputError, match=r"^The traverse has 3 velocities"):
         traverse([3.0, 3.0, 3.0])
 
 

@@ -94,7 +94,7 @@ def test_a_mistake_is_told_with_its_row_and_column(text, message, tmp_path):
 
 
 def test_a_file_that_is_not_there():
-    with pytest.raises(DataError, match="^nowhere.csv cannot be read: No such file or directory."):
+    with pytest.raises(DataError, match=r"^nowhere\.csv cannot be read: No such file or directory\."):
         read_sheet("nowhere.csv", COLUMNS)
 
 

@@ -1,8 +1,8 @@
 """Airflow by temperature rise against the trade's formula, worked, and its constant at altitude.
 
 Source: cfm = 3.412 V A / (1.08 dT), and 1.08 = 60 min/h x 0.075 lb/ft3 x 0.24 Btu/(lb degF), common practice
-of the trade without one source; the worked figures are that arithmetic done by hand. The densities are those of
-the standard atmosphere, the constant at an altitude being 1.08 p/p0 at one temperature.
+of the trade without one source; the worked figures are that arithmetic done by hand. The densities are those
+of the standard atmosphere, the constant at an altitude being 1.08 p/p0 at one temperature.
 """
 
 import pytest

@@ -118,8 +118,8 @@ def airflow_by_rise(
     if not rise.value > 2.0 * rise.u:
         raise InputError(
             f"The temperature rise is {rise.value * 1.8:.1f} degF, and its uncertainty {rise.u * 3.6:.1f} "
-            "degF. Expected a rise well above that, with backup heat on and the compressor off. Wait until it is "
-            "steady, or switch on more stages."
+            "degF. Expected a rise well above that, with backup heat on and the compressor off. Wait until "
+            "it is steady, or switch on more stages."
         )
     if not heat_w.value > 0.0:
         raise InputError(

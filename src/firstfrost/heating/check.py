@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from firstfrost.errors import InputError, OutOfRange
 from firstfrost.heating.number import Heating, HeatingStanding, Number
 from firstfrost.heating.row import Row
 from firstfrost.heating.rows import ROWS
@@ -46,11 +47,17 @@ def check_heating(context: Context) -> Heating:
 
 def number(row: Row, state: State) -> Number:
     """Measure and judge one row."""
-    reading = row.measure(state)
+    try:
+        reading = row.measure(state)
+    except (InputError, OutOfRange) as err:
+        return _unseen(row, state, str(err))
     if reading is None:
         return _unseen(row, state, why_unseen(row, state))
-    limit = row.hold(state, reading)
-    return _judged(row, state, reading, limit)
+    try:
+        limit, trouble = row.hold(state, reading), ""
+    except (InputError, OutOfRange) as err:
+        limit, trouble = None, str(err)
+    return _judged(row, state, reading, limit, trouble)
 
 
 def standing_of(row: Row, reading: Reading, limit: Limit | None) -> tuple[HeatingStanding, float | None]:
@@ -66,11 +73,11 @@ def standing_of(row: Row, reading: Reading, limit: Limit | None) -> tuple[Heatin
     return "doubtful", probability
 
 
-def _judged(row: Row, state: State, reading: Reading, limit: Limit | None) -> Number:
+def _judged(row: Row, state: State, reading: Reading, limit: Limit | None, trouble: str) -> Number:
     standing, probability = standing_of(row, reading, limit)
     settle = ""
     if limit is None:
-        settle = row.look_up
+        settle = trouble or row.look_up
     elif standing == "doubtful":
         settle = f"{reading.weak[0].upper()}{reading.weak[1:]}. {row.settle}" if reading.weak else row.settle
     remedy = row.remedy if standing == "failed" else ""

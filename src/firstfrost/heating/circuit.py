@@ -7,7 +7,7 @@ line is on the discharge side, so the suction side is read at the compressor's o
 
 from __future__ import annotations
 
-from firstfrost.heating.state import Reading, State
+from firstfrost.heating.state import Reading, State, once
 from firstfrost.instruments.budget import Value
 
 
@@ -16,12 +16,14 @@ def difference(one: Value | None, other: Value | None) -> Value | None:
     return None if one is None or other is None else one - other
 
 
+@once
 def superheat(state: State) -> Reading | None:
     """Superheat at the true suction port [K]."""
     value = difference(state.mean("suction_line_temp"), state.evaporating())
     return state.reading(value, "suction_line_temp", "suction_pressure")
 
 
+@once
 def subcooling(state: State) -> Reading | None:
     """Subcooling at the liquid line, from bubble [K]."""
     value = difference(state.bubble, state.mean("liquid_line_temp"))

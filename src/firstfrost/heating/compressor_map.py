@@ -19,13 +19,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from firstfrost.bench.plant.vapor import vapor
 from firstfrost.equipment.unit import Unit
 from firstfrost.errors import OutOfRange
 from firstfrost.instruments.budget import Value, combine
 from firstfrost.quantities.convert import to_si
 from firstfrost.quantities.show import show
 from firstfrost.refrigerants import refrigerant
+from firstfrost.refrigerants.vapor import vapor
 
 SUPERHEAT_FACTOR: Final = 0.75
 """Part of a change of the suction density that reaches the mass flow (Dabiri and Rice 1981)."""

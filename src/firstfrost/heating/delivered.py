@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from firstfrost.heating import air_side, backup_heat, compressor, electric
-from firstfrost.heating.limits import airflow_needed_m3_s
+from firstfrost.heating import air_side, backup_heat, electric, refrigerant_side
 from firstfrost.heating.state import Reading, State
 
 
@@ -26,34 +25,15 @@ def over(one: Reading | None, other: Reading | None, *, how: str = "") -> Readin
 
 def agreement(state: State) -> Reading | None:
     """Capacity on the air side over that on the refrigerant side [1]."""
-    return over(air_side.capacity(state), compressor.capacity(state))
+    return over(air_side.capacity(state), refrigerant_side.capacity(state))
 
 
 def cop(state: State) -> Reading | None:
     """Delivered heat over electric power, both without backup heat [1]."""
-    heat = air_side.capacity(state) or compressor.capacity(state)
+    heat = air_side.capacity(state) or refrigerant_side.capacity(state)
     if state.backup:
         return None
     return over(heat, electric.power(state))
-
-
-def airflow_ratio(state: State) -> Reading | None:
-    """Measured airflow over what the capacity needs [1]."""
-    flow, needed = air_side.airflow(state), airflow_needed_m3_s(state)
-    if flow is None or needed is None:
-        return None
-    amount, source = needed
-    return state.reading(flow.value / amount, *flow.channels, how=f"needed: {source}")
-
-
-def capacity_ratio(state: State) -> Reading | None:
-    """Delivered heat over what the maker's data expect today [1]; None without such data."""
-    return None
-
-
-def power_ratio(state: State) -> Reading | None:
-    """Electric power over what the maker's data expect today [1]; None without such data."""
-    return None
 
 
 def current_ratio(state: State) -> Reading | None:

@@ -1,8 +1,6 @@
 """Numbers of the electric side: power, line voltage and its sag, the compressor's current.
 
-Where no watts were read, P = V I cos(phi) of compressor and outdoor fan (times sqrt(3) on three phases, line
-to line), with the power factor of the unit file, good to 0.02, or else its default, good to 0.05: run
-capacitors bring single-phase compressors to 0.88 to 0.98 (common practice, no source).
+Where no watts were read, P = V I cos(phi) of compressor and outdoor fan; see `compressor_map.power_from_current`.
 """
 
 from __future__ import annotations
@@ -12,27 +10,17 @@ from typing import Final
 
 import numpy as np
 
-from firstfrost.heating.state import Reading, State
-from firstfrost.instruments.budget import Value, measured
+from firstfrost.heating.compressor_map import power_from_current
+from firstfrost.heating.state import Reading, State, once
+from firstfrost.instruments.budget import measured
 from firstfrost.proofs.context import pick
 
-FACTOR_GOOD_TO: Final = {False: 0.02, True: 0.05}
-"""Half-width of a power factor that was given, and of the default; common practice, no source."""
 BEFORE_START_S: Final = (60.0, 3.0)
 AFTER_START_S: Final = (5.0, 60.0)
 """The voltage before a start, and with the compressor running after it, is read over these. [s]"""
 
 
-def factor(state: State) -> tuple[Value, str]:
-    """The power factor times what the phases add, and what was assumed for it."""
-    unit = state.context.unit
-    default = unit.is_default("compressor.power_factor")
-    part, half = unit.compressor.power_factor, FACTOR_GOOD_TO[default]
-    phases = math.sqrt(3.0) if unit.supply.phases == 3 else 1.0
-    value = Value(value=part, sources={"power factor": half / math.sqrt(3.0)}) * phases
-    return value, f"power factor {'not known, ' if default else ''}taken as {part:g} ± {half:g}"
-
-
+@once
 def power(state: State) -> Reading | None:
     """Electric power in the steady window, without backup heat [W]."""
     if state.backup:
@@ -47,8 +35,11 @@ def power(state: State) -> Reading | None:
     names = ["line_voltage", "compressor_current"]
     if fan is not None:
         amps, names = amps + fan, [*names, "fan_current"]
-    part, assumed = factor(state)
-    return state.reading(volts * amps * part, *names, how=f"volts times amps; {assumed}")
+    unit = state.context.unit
+    watts = power_from_current(unit, volts=volts, amps=amps)
+    known = "not known, " if unit.is_default("compressor.power_factor") else ""
+    how = f"volts times amps; power factor {known}taken as {unit.compressor.power_factor:g}"
+    return state.reading(watts, *names, how=how)
 
 
 def line_voltage(state: State) -> Reading | None:

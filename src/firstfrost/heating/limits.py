@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from typing import Final
 
+from firstfrost.heating.airflow import needed_airflow
 from firstfrost.heating.state import Reading, State
+from firstfrost.heating.today import target
 from firstfrost.proofs.finding import Limit
-from firstfrost.quantities.constants import FOOT_M
 
-CFM_M3_S: Final = FOOT_M**3 / 60.0
-TON_W: Final = 3516.8528
+HEAT_LEAST: Final = 0.85
+POWER_MOST: Final = 1.15
+"""What a sound unit may be short of or above the maker's figures, age and dust granted; common practice, no
+source."""
 DISCHARGE_MOST_C: Final = 107.2
 """225 degF at the discharge line; common practice, no source: oil suffers above it. [degC]"""
 AGREE: Final = 0.06
@@ -42,25 +45,14 @@ def at_least(low: float, unit: str, source: str) -> Limit:
     return Limit(low=low, high=None, unit=unit, source=source)
 
 
-def _about(target: float | None, width: float, source: str) -> Limit | None:
-    if target is None:
-        return None
-    return Limit(low=target - width, high=target + width, unit="K", source=source)
-
-
 def superheat(state: State, reading: Reading) -> Limit | None:
     """The maker's heating target."""
-    targets = state.context.unit.targets
-    return _about(
-        targets.superheat_k, targets.superheat_tolerance_k, "unit file: the maker's target in heating"
-    )
+    return target(state, "superheat")
 
 
 def subcooling(state: State, reading: Reading) -> Limit | None:
     """The maker's heating target."""
-    targets = state.context.unit.targets
-    source = "unit file: the maker's target in heating"
-    return _about(targets.subcooling_k, targets.subcooling_tolerance_k, source)
+    return target(state, "subcooling")
 
 
 def current_ratio(state: State, reading: Reading) -> Limit | None:
@@ -107,20 +99,31 @@ def vapor_line(state: State, reading: Reading) -> Limit | None:
     return at_least(0.0, "K", "physics: heat flows from warm to cold")
 
 
-def airflow_needed_m3_s(state: State) -> tuple[float, str] | None:
-    """Airflow that the capacity needs [m3/s], and where that comes from."""
-    nominal = state.context.unit.nominal_capacity_w
-    if nominal is None:
-        return None
-    needed = CFM_PER_TON[1] * CFM_M3_S * nominal / TON_W
-    return needed, "400 cfm a ton of nominal capacity, common practice, no source"
-
-
 def airflow_ratio(state: State, reading: Reading) -> Limit | None:
-    """The least airflow a ton of capacity."""
+    """The rated airflow within its band; else the least airflow a ton of capacity."""
+    needed = needed_airflow(state.context.unit)
+    if needed is not None and state.context.unit.ratings.airflow_m3_s is not None:
+        low, high = (flow / needed.target_m3_s for flow in (needed.low_m3_s, needed.high_m3_s))
+        source = "published standard: rated airflow within 15 %, ACCA 5 QI (from memory)"
+        return Limit(low=low, high=high, unit="1", source=source)
     least, usual = CFM_PER_TON
     source = "published standard: California 2008 Residential Appendix RA3.2 (cooling), 300 cfm a ton"
     return at_least(least / usual, "1", source)
+
+
+def capacity_ratio(state: State, reading: Reading) -> Limit | None:
+    """How much of the expected heat must be there."""
+    return at_least(HEAT_LEAST, "1", "common practice, no source: 85 % of what the maker states")
+
+
+def power_ratio(state: State, reading: Reading) -> Limit | None:
+    """How much of the expected power may be taken."""
+    return at_most(POWER_MOST, "1", "common practice, no source: 115 % of what the maker states")
+
+
+def design_day(state: State, reading: Reading) -> Limit | None:
+    """Heat pump and backup heat carry the house."""
+    return at_least(1.0, "1", "unit file: the house's load on its coldest design day")
 
 
 def cop(state: State, reading: Reading) -> Limit | None:

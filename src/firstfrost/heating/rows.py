@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from typing import Final
 
-from firstfrost.heating import air_side, backup_heat, circuit, compressor, delivered, electric, frost, limits
+from firstfrost.heating import (
+    air_side,
+    backup_heat,
+    circuit,
+    delivered,
+    electric,
+    frost,
+    limits,
+    refrigerant_side,
+    today,
+)
 from firstfrost.heating.row import Row
 
 _LOW = ("suction_pressure",)
@@ -300,8 +310,8 @@ _AIR_ROWS: tuple[Row, ...] = (
         name="airflow_m3_s",
         title="Indoor airflow",
         unit="m3/s",
-        needs=(("airflow",),),
-        method="As read.",
+        needs=(),
+        method="The surest of: temperature rise over backup heat alone, hood, traverse, the log's own, static pressure and blower table.",
         limit="None by itself; see the ratio to what the capacity needs.",
         source="None taken.",
         why="Low airflow raises the pressure, cuts the heat and strains the compressor.",
@@ -321,10 +331,10 @@ _AIR_ROWS: tuple[Row, ...] = (
         name="airflow_ratio",
         title="Airflow against the need",
         unit="1",
-        needs=(("airflow",),),
-        method="Measured airflow over 400 cfm a ton of nominal capacity.",
-        limit="At least 300 cfm a ton (0.75).",
-        source="California 2008 Residential Appendix RA3.2 (cooling); 400 cfm a ton is common practice, no source.",
+        needs=(),
+        method="Airflow as standard air over the rated airflow, else over 400 cfm a ton.",
+        limit="Within 15 % of the rated airflow; else at least 300 cfm a ton (0.75).",
+        source="Unit file (rated airflow) and ACCA 5 QI, from memory; else California 2008 Residential Appendix RA3.2 (cooling), 400 cfm a ton being common practice, no source.",
         why="A heat pump short of indoor air cannot give off its heat.",
         says={
             "shown": "Enough air flows over the indoor coil.",
@@ -336,14 +346,14 @@ _AIR_ROWS: tuple[Row, ...] = (
         settle="Measure the airflow, and give the unit's nominal capacity in the unit file.",
         look_up="",
         remedy="Look at the filter, the indoor coil, closed registers and dampers, the blower's speed tap and its wheel.",
-        measure=delivered.airflow_ratio,
+        measure=air_side.airflow_ratio,
         hold=limits.airflow_ratio,
     ),
     Row(
         name="capacity_air_w",
         title="Heat, air side",
         unit="W",
-        needs=(("supply_air_temp", "return_air_temp", "airflow"),),
+        needs=(("supply_air_temp", "return_air_temp"),),
         method="Dry-air mass flow times its specific heat, moisture included, times the rise of its temperature.",
         limit="None by itself; see the ratio to what is expected.",
         source="None taken.",
@@ -379,7 +389,7 @@ _AIR_ROWS: tuple[Row, ...] = (
         settle="Put the compressor's map (AHRI 540) or its displacement in the unit file.",
         look_up="Measure the airflow as well, so that both sides can be compared.",
         remedy="",
-        measure=compressor.capacity,
+        measure=refrigerant_side.capacity,
     ),
     Row(
         name="capacity_agreement",
@@ -423,7 +433,8 @@ _AIR_ROWS: tuple[Row, ...] = (
         settle="Measure the heat, and put the maker's extended heating table or the rating points in the unit file.",
         look_up="",
         remedy="Airflow, filter and coils come first; then what the other numbers of this table point to.",
-        measure=delivered.capacity_ratio,
+        measure=today.capacity_ratio,
+        hold=limits.capacity_ratio,
         circuit=True,
     ),
 )
@@ -469,15 +480,16 @@ _ELECTRIC_ROWS: tuple[Row, ...] = (
         settle="Read watts, and put the maker's extended heating table or the rating points in the unit file.",
         look_up="",
         remedy="Look at the indoor airflow, filter and coil first; then at the line voltage and the compressor's current.",
-        measure=delivered.power_ratio,
+        measure=today.power_ratio,
+        hold=limits.power_ratio,
     ),
     Row(
         name="cop",
         title="Heat a unit of power (COP)",
         unit="W/W",
         needs=(
-            ("supply_air_temp", "return_air_temp", "airflow", "power"),
-            ("supply_air_temp", "return_air_temp", "airflow", "line_voltage", "compressor_current"),
+            ("power",),
+            ("line_voltage", "compressor_current"),
         ),
         method="Delivered heat over electric power, both without backup heat.",
         limit="At least 1.",
@@ -655,5 +667,57 @@ _BACKUP_ROWS: tuple[Row, ...] = (
     ),
 )
 
-ROWS: Final[tuple[Row, ...]] = (*_CIRCUIT_ROWS, *_AIR_ROWS, *_ELECTRIC_ROWS, *_BACKUP_ROWS)
+_HOUSE_ROWS: tuple[Row, ...] = (
+    Row(
+        name="balance_point_c",
+        title="Balance point",
+        unit="degC",
+        needs=(),
+        method="Where the expected capacity, frost counted, meets the house's load (design load, or run time and weather).",
+        limit="None: it tells from where on backup heat has to help.",
+        source="None taken.",
+        why="Below it the heat pump alone does not carry the house.",
+        says={
+            "shown": "The heat pump carries the house down to the balance point.",
+            "doubtful": "The balance point is close to its limit.",
+            "failed": "The heat pump does not carry the house far enough.",
+            "unseen": "From what weather on backup heat has to help is not known.",
+        },
+        open="Below this outdoor temperature backup heat has to help.",
+        settle="Put the house's design load, or a log of its run time, and the unit's ratings in the unit file.",
+        look_up="",
+        remedy="",
+        measure=today.balance,
+    ),
+    Row(
+        name="design_coverage",
+        title="Heat on the coldest day",
+        unit="1",
+        needs=(),
+        method="Expected capacity on the design day, frost counted, and the plate of the backup heat, over the house's load.",
+        limit="At least all of it.",
+        source="Unit file (house).",
+        why="It answers whether the house stays warm on the coldest day.",
+        says={
+            "shown": "On the coldest day that is planned for, heat pump and backup heat together carry the house.",
+            "doubtful": "On the coldest day that is planned for, heat pump and backup heat together about carry the house.",
+            "failed": "On the coldest day that is planned for, heat pump and backup heat together do not carry the house.",
+            "unseen": "Whether the house stays warm on the coldest day that is planned for is not known.",
+        },
+        open="The coverage was worked out.",
+        settle="Put the house's design load and temperature, the unit's ratings and its backup heat in the unit file.",
+        look_up="",
+        remedy="Check the load calculation and the plate of the backup heat first; then more backup heat or a tighter house is for the householder to weigh.",
+        measure=today.design_day,
+        hold=limits.design_day,
+    ),
+)
+
+ROWS: Final[tuple[Row, ...]] = (
+    *_CIRCUIT_ROWS,
+    *_AIR_ROWS,
+    *_ELECTRIC_ROWS,
+    *_BACKUP_ROWS,
+    *_HOUSE_ROWS,
+)
 NAMES: Final = tuple(row.name for row in ROWS)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from functools import cached_property
-from typing import Final
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property, wraps
+from typing import Any, Concatenate, Final, ParamSpec, TypeVar, cast
 
 import numpy as np
 
@@ -17,6 +18,25 @@ from firstfrost.refrigerants import Refrigerant, refrigerant
 
 INDEPENDENT_S: Final = 30.0
 """Readings closer together than this are not counted as independent ones; common practice, no source."""
+
+
+Result = TypeVar("Result")
+More = ParamSpec("More")
+
+
+def once(
+    function: Callable[Concatenate[State, More], Result],
+) -> Callable[Concatenate[State, More], Result]:
+    """Work a number out once for each State, for all the rows that build on it."""
+
+    @wraps(function)
+    def kept(state: State, *more: More.args, **named: More.kwargs) -> Result:
+        key = (function, *more)
+        if key not in state.memo:
+            state.memo[key] = function(state, *more, **named)
+        return cast(Result, state.memo[key])
+
+    return kept
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +57,8 @@ class State:
     """What the rows measure from."""
 
     context: Context
+    memo: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
+    """What `once` has worked out."""
 
     @cached_property
     def found(self) -> Found:

@@ -141,7 +141,12 @@ class _UnitReader(Reader):
                     f"{altitude / FOOT_M:.0f} ft",
                     "where the standard atmosphere has the barometer's pressure; for display only",
                 )
-        return Site(altitude_m=altitude, atmosphere_pa=pressure, zone=None if zone == "none" else zone)
+        return Site(
+            altitude_m=altitude,
+            atmosphere_pa=pressure,
+            zone=None if zone == "none" else zone,
+            barometer_read="site.barometer" in self.given,
+        )
 
     def _check_zone(self, zone: str) -> None:
         if zone == "none":

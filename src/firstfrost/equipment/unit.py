@@ -59,6 +59,8 @@ class Site:
     atmosphere_pa: float
     """The ambient pressure added to gauge readings, from the altitude or a barometer. [Pa]"""
     zone: str | None
+    barometer_read: bool = False
+    """Whether the pressure is a barometer's, read at the site."""
 
 
 @dataclass(frozen=True, kw_only=True)

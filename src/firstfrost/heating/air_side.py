@@ -2,9 +2,9 @@
 
     Q = m (1006 + 1860 W) (T_supply - T_return)                              [W]
 
-with m the dry air [kg/s] and W the humidity ratio, which a coil that heats does not change (ASHRAE Handbook of
-Fundamentals 2017, chapter 1, equation 30). Where the indoor humidity was not read it is taken as 40 % with a
-half-width of 25 % (common practice, no source), which moves the heat by less than 1 %.
+with m the dry air [kg/s] and W the humidity ratio, which a coil that heats does not change (ASHRAE Handbook
+of Fundamentals 2017, chapter 1, equation 30). Where the indoor humidity was not read it is taken as 40 % with
+a half-width of 25 % (common practice, no source), which moves the heat by less than 1 %.
 """
 
 from __future__ import annotations

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from firstfrost.errors import InputError, OutOfRange
 from firstfrost.heating.number import Heating, HeatingStanding, Number
 from firstfrost.heating.row import Row
@@ -37,11 +40,31 @@ def check_heating(context: Context) -> Heating:
     if len(context.trace) == 0:
         return Heating(numbers=tuple(_unseen(row, state, "The record holds no readings.") for row in ROWS))
     found = state.found
+    numbers = {row.name: number(row, state) for row in ROWS}
     return Heating(
-        numbers=tuple(number(row, state) for row in ROWS),
+        numbers=tuple(held(row, numbers) for row in ROWS),
         steady=found.best,
         steady_s=found.total_s,
         why_not=found.why_not,
+    )
+
+
+def held(row: Row, numbers: Mapping[str, Number]) -> Number:
+    """The number of a row; where a ratio judges it, with the ratio's standing and its limit scaled."""
+    own = numbers[row.name]
+    ratio = numbers.get(row.held_by)
+    if ratio is None or ratio.limit is None or not own.measured or own.limit is not None or not ratio.value:
+        return own
+    whole = own.value / ratio.value
+    low, high = (None if end is None else end * whole for end in (ratio.limit.low, ratio.limit.high))
+    return replace(
+        own,
+        standing=ratio.standing,
+        sentence=row.says[ratio.standing],
+        limit=Limit(low=low, high=high, unit=row.unit, source=ratio.limit.source),
+        probability=ratio.probability,
+        settle="" if ratio.standing == "shown" else row.settle,
+        remedy=ratio.remedy,
     )
 
 

@@ -7,6 +7,10 @@ from dataclasses import replace
 from firstfrost.heating import air_side, backup_heat, electric, refrigerant_side
 from firstfrost.heating.state import Reading, State
 
+NEXT_STAGE = 0.12
+"""Part by which a power may lie above the plates of some stages before one more must be on: common practice,
+no source."""
+
 
 def over(one: Reading | None, other: Reading | None, *, how: str = "") -> Reading | None:
     """The ratio of two readings, with what both say of themselves."""
@@ -66,4 +70,28 @@ def backup_ratio(state: State) -> Reading | None:
     if volts is None:
         return None
     at_plate = found.value / volts / volts * plate.plate_voltage_v**2
-    return replace(found, value=at_plate / sum(plate.stages_w))
+    on = _stages_for(plate.stages_w, at_plate.value)
+    weak, of = "", len(plate.stages_w)
+    if on < of:
+        weak = f"only {on} of {of} stages were seen to come on"
+    how = f"{found.how}; " if found.how else ""
+    how = f"{how}against {on} of {of} stages at {plate.plate_voltage_v:.0f} V"
+    return replace(found, value=at_plate / sum(plate.stages_w[:on]), how=how, weak=weak)
+
+
+def _stages_for(stages_w: tuple[float, ...], power_w: float) -> int:
+    """How many stages, in their order, must be on for a power at the plate's voltage."""
+    total = 0.0
+    for count, watts in enumerate(stages_w, 1):
+        total += watts
+        if power_w <= total * (1.0 + NEXT_STAGE):
+            return count
+    return len(stages_w)
+
+
+def lockout(state: State) -> Reading | None:
+    """Outdoor air above the compressor's lockout, with the compressor running in steady heating [K]."""
+    limit, outdoor = state.context.unit.backup.compressor_lockout_c, state.mean("outdoor_air_temp")
+    if limit is None or outdoor is None:
+        return None
+    return state.reading(outdoor - limit, "outdoor_air_temp")

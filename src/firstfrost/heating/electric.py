@@ -1,6 +1,7 @@
 """Numbers of the electric side: power, line voltage and its sag, the compressor's current.
 
-Where no watts were read, P = V I cos(phi) of compressor and outdoor fan; see `compressor_map.power_from_current`.
+Where no watts were read, P = V I cos(phi) of compressor and outdoor fan; see
+`compressor_map.power_from_current`.
 """
 
 from __future__ import annotations

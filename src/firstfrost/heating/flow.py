@@ -1,4 +1,4 @@
-"""Which airflow the visit has: every method that the record and the unit file allow, the surest of them taken.
+"""Which airflow the visit has: each method that record and unit file allow, the surest of them taken.
 
 Hood, traverse and a log's airflow are volumes, and count at the density midway between return and supply air:
 where along the duct they were read is not known, and half of that difference is the half-width of a source.

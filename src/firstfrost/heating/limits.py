@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from firstfrost.heating.airflow import needed_airflow
+from firstfrost.heating.backup_plate import ELEMENT_LIMIT
 from firstfrost.heating.state import Reading, State
 from firstfrost.heating.today import target
 from firstfrost.proofs.finding import Limit
@@ -30,8 +31,6 @@ CFM_PER_TON: Final = (300.0, 400.0)
 """Least airflow (California 2008 Residential Appendix RA3.2, cooling); the usual one (common practice)."""
 RESTS_SHARE: Final = 0.02
 """Backup heat that is on for less of the time than this rests; common practice, no source."""
-BACKUP_WIDTH: Final = 0.10
-"""Elements differ from their plate by some; common practice, no source."""
 FROST_LEFT_MOST_K: Final = 0.0
 
 
@@ -71,10 +70,15 @@ def line_voltage(state: State, reading: Reading) -> Limit | None:
 
 
 def backup_ratio(state: State, reading: Reading) -> Limit | None:
-    """The plate's power, within a tenth."""
-    width = BACKUP_WIDTH
-    source = "rating plate: power of all stages; 10 % is common practice, no source"
-    return Limit(low=1.0 - width, high=1.0 + width, unit="1", source=source)
+    """The plate's power, within what elements may differ from it."""
+    low, high = ELEMENT_LIMIT
+    source = "rating plate: power of the stages; UL lets elements differ by -10 to +5 % (from memory)"
+    return Limit(low=1.0 + low, high=1.0 + high, unit="1", source=source)
+
+
+def lockout(state: State, reading: Reading) -> Limit | None:
+    """The compressor rests below its lockout."""
+    return at_least(0.0, "K", "unit file: lockout of the compressor")
 
 
 def discharge_temp(state: State, reading: Reading) -> Limit | None:
@@ -155,6 +159,9 @@ def frost_left(state: State, reading: Reading) -> Limit | None:
 
 def backup_delay(state: State, reading: Reading) -> Limit | None:
     """Backup heat carries the house from the start of a defrost."""
+    given = state.context.unit.backup.first_delay_s
+    if given is not None:
+        return at_most(given, "s", "unit file: delay of the first stage of backup heat")
     return at_most(BACKUP_WITHIN_S, "s", "common practice, no source")
 
 

@@ -114,7 +114,7 @@ def balance_point(
             f"The capacity is asked for from {coldest_c:g} to {warmest_c:g} degC. Expected a range from "
             "cold to warm."
         )
-    t = np.linspace(warmest_c, coldest_c, 1001)
+    t = np.linspace(warmest_c, coldest_c, 201)
     cap = capacity(t)
     known = np.isfinite(cap)
     if not known.any():

@@ -1,4 +1,4 @@
-"""The heat that the refrigerant gives off indoors: mass flow by the compressor's map, or by its displacement."""
+"""The heat that the refrigerant gives off indoors: mass flow by the compressor's map or displacement."""
 
 from __future__ import annotations
 

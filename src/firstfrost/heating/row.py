@@ -44,5 +44,7 @@ class Row:
     remedy: str
     measure: Measure
     hold: Hold = no_limit
+    held_by: str = ""
+    """The ratio that judges this number, too, where there is one: same standing, its limit scaled."""
     fails: bool = True
     circuit: bool = False

@@ -36,7 +36,7 @@ def once(
             state.memo[key] = function(state, *more, **named)
         return cast(Result, state.memo[key])
 
-    return kept
+    return cast("Callable[Concatenate[State, More], Result]", kept)
 
 
 @dataclass(frozen=True, kw_only=True)

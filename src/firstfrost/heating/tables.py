@@ -37,8 +37,8 @@ def _table(read: Callable[[Path], Table], path: Path | None, setting: str) -> Ta
         changed = path.stat().st_mtime_ns
     except OSError as err:
         raise InputError(
-            f"{setting} is {path}, which cannot be read: {err.strerror or err}. Expected a CSV file beside the "
-            "unit file. Check its name and place."
+            f"{setting} is {path}, which cannot be read: {err.strerror or err}. Expected a CSV file "
+            "beside the unit file. Check its name and place."
         ) from err
     kept: Table = _kept(read, path, changed)  # type: ignore[assignment]
     return kept

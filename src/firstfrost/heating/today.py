@@ -1,4 +1,4 @@
-"""What is expected of the unit: today, by the maker's figures; and on the coldest day, by the house's load."""
+"""What is expected of the unit: today, by the maker's figures; and on the coldest day, by its load."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ from firstfrost.instruments.budget import Value
 from firstfrost.proofs.finding import Limit
 
 RANGE_C: Final = (-25.0, 18.0)
-"""Outdoor temperatures between which the balance point is looked for; the rating lines go a little further."""
+"""Outdoor temperatures between which the balance point is looked for; the rating lines go a little
+further."""
 
 
 @once

@@ -7,6 +7,9 @@ from dataclasses import replace
 from firstfrost.heating import air_side, backup_heat, electric, refrigerant_side
 from firstfrost.heating.state import Reading, State
 
+WORTH = 0.15
+"""With an expanded uncertainty above this, that two capacities agree says nothing: common practice,
+no source."""
 NEXT_STAGE = 0.12
 """Part by which a power may lie above the plates of some stages before one more must be on: common practice,
 no source."""
@@ -29,7 +32,11 @@ def over(one: Reading | None, other: Reading | None, *, how: str = "") -> Readin
 
 def agreement(state: State) -> Reading | None:
     """Capacity on the air side over that on the refrigerant side [1]."""
-    return over(air_side.capacity(state), refrigerant_side.capacity(state))
+    both = over(air_side.capacity(state), refrigerant_side.capacity(state))
+    if both is None or both.value.expanded <= WORTH:
+        return both
+    weak = f"both together are worth no better than ± {100 * both.value.expanded:.0f} %"
+    return replace(both, weak=both.weak or weak)
 
 
 def cop(state: State) -> Reading | None:

@@ -46,5 +46,7 @@ class Row:
     hold: Hold = no_limit
     held_by: str = ""
     """The ratio that judges this number, too, where there is one: same standing, its limit scaled."""
+    simple: bool = False
+    """Whether the limit is meant for the measured value as it stands, uncertainty granted in it."""
     fails: bool = True
     circuit: bool = False

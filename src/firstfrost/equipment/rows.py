@@ -1,4 +1,4 @@
-"""What a key of a unit file can be: a quantity, a word, a list of quantities or numbers, a file."""
+"""What a key of a unit file can be: a quantity, a word, a list, what an instrument is worth, a file."""
 
 from __future__ import annotations
 
@@ -8,20 +8,12 @@ from firstfrost.quantities.units import Kind
 
 
 @dataclass(frozen=True, kw_only=True)
-class Setting:
-    """One quantity of a unit file.
-
-    `lowest` and `highest`, written as in the file, bound what makes sense; a value outside is refused.
-    """
+class Row:
+    """One key of a unit file."""
 
     table: str
     key: str
-    kind: Kind
     meaning: str
-    lowest: str
-    highest: str
-    default: str | None = None
-    why: str = ""
 
     @property
     def name(self) -> str:
@@ -30,70 +22,48 @@ class Setting:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Choice:
-    """One setting of a unit file that is a word or a name; any text will do where `words` is empty."""
+class Setting(Row):
+    """One quantity.
 
-    table: str
-    key: str
-    meaning: str
+    `lowest` and `highest`, written as in the file, bound what makes sense; a value outside is refused.
+    """
+
+    kind: Kind
+    lowest: str
+    highest: str
+    default: str | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice(Row):
+    """A word or a name; any text will do where `words` is empty."""
+
     words: tuple[str, ...] = ()
     default: str | None = None
     why: str = ""
 
-    @property
-    def name(self) -> str:
-        """As errors and defaults write it: `board.kind`."""
-        return f"{self.table}.{self.key}"
-
 
 @dataclass(frozen=True, kw_only=True)
-class Series:
-    """One setting of a unit file that is a list: of quantities, or of bare numbers where `kind` is None."""
+class Series(Row):
+    """A list of quantities, or of bare numbers where `kind` is None."""
 
-    table: str
-    key: str
-    meaning: str
     kind: Kind | None
     shortest: int
     longest: int
     lowest: str = ""
     highest: str = ""
 
-    @property
-    def name(self) -> str:
-        """As errors write it: `backup.stages`."""
-        return f"{self.table}.{self.key}"
-
 
 @dataclass(frozen=True, kw_only=True)
-class Statement:
-    """One setting of a unit file that says what an instrument is worth, as under `[instruments]`."""
+class Statement(Row):
+    """What an instrument is worth, as under `[instruments]`."""
 
-    table: str
-    key: str
     kind: Kind
-    meaning: str
     default: str
     why: str
 
-    @property
-    def name(self) -> str:
-        """As errors and defaults write it: `airflow.measured_accuracy`."""
-        return f"{self.table}.{self.key}"
-
 
 @dataclass(frozen=True, kw_only=True)
-class File:
-    """One setting of a unit file that names another file, from the unit file's own folder."""
-
-    table: str
-    key: str
-    meaning: str
-
-    @property
-    def name(self) -> str:
-        """As errors write it: `maker.performance`."""
-        return f"{self.table}.{self.key}"
-
-
-Row = Setting | Choice | Series | Statement | File
+class File(Row):
+    """Another file, from the unit file's own folder."""

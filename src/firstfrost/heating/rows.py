@@ -651,7 +651,7 @@ _BACKUP_ROWS: tuple[Row, ...] = (
     ),
     Row(
         name="backup_delay_s",
-        title="Backup heat's delay in defrost",
+        title="Backup heat's delay",
         unit="s",
         needs=(("backup_current",),),
         method="From the start of the last defrost to the backup heat's current.",

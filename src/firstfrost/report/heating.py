@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from firstfrost.heating.number import Heating, Number, Steady
+from firstfrost.heating.number import Heating, HeatingStanding, Number, Steady
 from firstfrost.heating.rows import ROWS
 from firstfrost.proofs.finding import Evidence, Measured, Standing
 from firstfrost.report import words
@@ -14,6 +14,7 @@ from firstfrost.report.text import clean
 from firstfrost.report.times import Clock, length, tie
 
 TITLES: Final = {row.name: row.title for row in ROWS}
+HELD_BY: Final = {row.name: row.held_by for row in ROWS if row.held_by}
 HEAT: Final = frozenset({"capacity_air_w", "capacity_refrigerant_w"})
 """Powers that are heat, and so are told in Btu/h."""
 
@@ -79,17 +80,26 @@ def heating_page(heating: Heating, numbers: Numbers, clock: Clock) -> HeatingPag
     return HeatingPage(
         headline=headline(heating),
         window=window(heating, clock),
-        rows=tuple(_row(one, numbers, clock) for one in measured),
+        rows=tuple(_row(one, heating.steady, numbers, clock) for one in measured),
         look_up=look_up(heating),
         unseen=unseen(heating),
     )
 
 
+def apart(heating: Heating, standing: HeatingStanding) -> list[Number]:
+    """The numbers with a standing, without those that only share the standing of their ratio."""
+    return [
+        one
+        for one in heating.of(standing)
+        if one.name not in HELD_BY or heating.number(HELD_BY[one.name]).standing != standing
+    ]
+
+
 def headline(heating: Heating) -> str:
     """How many numbers have which standing."""
-    failed, shown = len(heating.of("failed")), len(heating.of("shown"))
-    held_too = [one for one in heating.of("doubtful") if one.limit is not None]
-    bare = len(heating.of("doubtful")) - len(held_too)
+    failed, shown = len(apart(heating, "failed")), len(apart(heating, "shown"))
+    held_too = [one for one in apart(heating, "doubtful") if one.limit is not None]
+    bare = len(apart(heating, "doubtful")) - len(held_too)
     parts = [
         f"{shown} within their limits" if shown else "",
         f"{len(held_too)} too close to call" if held_too else "",
@@ -97,9 +107,7 @@ def headline(heating: Heating) -> str:
         f"{len(heating.of('unseen'))} not measured" if heating.of("unseen") else "",
     ]
     rest = ", ".join(part for part in parts if part)
-    if failed:
-        return f"{failed} of {len(heating.numbers)} numbers FAILED; {rest or 'no other'}."
-    return f"Of {len(heating.numbers)} numbers none failed; {rest}."
+    return f"{failed} FAILED; {rest}." if failed else f"None failed; {rest}."
 
 
 def window(heating: Heating, clock: Clock) -> str:
@@ -135,10 +143,11 @@ def unseen(heating: Heating) -> str:
     return f"Not measured: {', '.join(titles)}." if titles else ""
 
 
-def _row(number: Number, numbers: Numbers, clock: Clock) -> HeatingRow:
+def _row(number: Number, steady: Steady | None, numbers: Numbers, clock: Clock) -> HeatingRow:
     text = held(number, numbers)
     when = ""
-    if number.start_s is not None and number.end_s is not None:
+    usual = steady is not None and (number.start_s, number.end_s) == (steady.start_s, steady.end_s)
+    if number.start_s is not None and number.end_s is not None and number.channels and not usual:
         when = clock.span(number.start_s, number.end_s)
     facts = (
         ("how", clean(number.how)),
@@ -153,7 +162,7 @@ def _row(number: Number, numbers: Numbers, clock: Clock) -> HeatingRow:
         limit=tie(text.limit),
         margin=tie(text.margin),
         sentence=clean(number.sentence),
-        settle=tie(clean(number.settle)) if number.limit is not None else "",
+        settle=tie(clean(number.settle)) if number.limit is not None and not number.remedy else "",
         remedy=clean(number.remedy),
         facts=tuple((name, tie(value)) for name, value in facts if value),
     )
@@ -161,14 +170,12 @@ def _row(number: Number, numbers: Numbers, clock: Clock) -> HeatingRow:
 
 def answer(heating: Heating, numbers: Numbers) -> tuple[str, Standing, tuple[str, ...]]:
     """The householder's question, whether it will heat the house: the answer, its standing, two sentences."""
-    failed = heating.of("failed")
-    heat = heating.number("capacity_ratio")
-    measured = [one for one in heating.numbers if one.measured]
-    if failed:
+    failed = {one.name for one in heating.of("failed")}
+    if failed & words.HEAT_MATTERS:
         key = "no"
-    elif heat.standing == "shown":
+    elif heating.number("capacity_ratio").standing == "shown" and not failed:
         key = "yes"
-    elif not measured:
+    elif not any(one.measured for one in heating.numbers):
         key = "untested"
     else:
         key = "unclear"
@@ -177,26 +184,25 @@ def answer(heating: Heating, numbers: Numbers) -> tuple[str, Standing, tuple[str
 
 def _heat(heating: Heating, numbers: Numbers) -> str:
     """The first sentence: how much heat the house gets."""
-    ratio = heating.number("capacity_ratio")
-    if ratio.measured:
-        return ratio.sentence
+    if heating.number("capacity_ratio").measured:
+        return clean(heating.number("capacity_ratio").sentence)
     for name in ("capacity_air_w", "capacity_refrigerant_w"):
         one = heating.number(name)
         if one.measured:
-            amount = numbers.value(one.value, "heat", one.expanded)
-            return words.HEAT_ALONE.format(amount=amount)
+            return words.HEAT_ALONE.format(amount=numbers.value(one.value, "heat", one.expanded))
     return words.HEAT_NOT_MEASURED
 
 
 def _rest(heating: Heating) -> str:
-    """The second sentence: what was found wrong, or what is left open."""
-    failed = heating.of("failed")
+    """The second sentence: what was found wrong; else how it stands on the coldest day, or what is open."""
+    failed = [words.HEATING_PARTS[one.name] for one in apart(heating, "failed")]
     if failed:
-        worst = clean(failed[0].sentence)
-        more = len(failed) - 1
-        also = f" {words.MORE_FAILED.format(count=more, s='s' if more > 1 else '')}" if more else ""
-        return f"{worst}{also}"
-    shown = len(heating.of("shown"))
+        parts = list(dict.fromkeys(failed))
+        listed = parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+        return words.OUT_OF_BOUNDS.format(parts=listed)
+    if heating.number("design_coverage").measured:
+        return clean(heating.number("design_coverage").sentence)
+    shown = len(apart(heating, "shown"))
     if shown:
         return words.NONE_BEYOND.format(count=shown, s="s" if shown > 1 else "")
     return words.NOTHING_HELD

@@ -14,7 +14,7 @@ from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report.assumed import default_accuracies, default_settings
 from firstfrost.report.heating import TITLES as HEATING_TITLES
-from firstfrost.report.heating import held, look_up, unseen, window
+from firstfrost.report.heating import apart, held, look_up, unseen, window
 from firstfrost.report.numbers import Held, Numbers, key_evidence
 from firstfrost.report.stop import cautions_of
 from firstfrost.report.text import clean, unit_name
@@ -219,30 +219,22 @@ class _Page:
 
     def _heating(self) -> list[str]:
         heating = self.result.heating
-        if heating is None or not any(one.measured for one in heating.numbers):
-            return (
-                []
-                if heating is None
-                else [self._paint("Heating", _BOLD), *self._hang("  ", window(heating, self.clock))]
-            )
+        if heating is None:
+            return []
         lines = [self._paint("Heating", _BOLD), *self._hang("  ", window(heating, self.clock))]
-        lines += [self._number(one) for one in heating.numbers if one.measured]
-        lines += (
-            self._hang(f"   {SIGNS['unseen']} ", unseen(heating), indent="     ") if unseen(heating) else []
-        )
-        for one in heating.numbers:
-            if one.standing == "failed":
-                lines += self._hang(
-                    f"  {SIGNS['failed']} ",
-                    f"{HEATING_TITLES[one.name]}: {clean(one.sentence)} {clean(one.remedy)}",
-                    indent="    ",
-                )
-            elif one.standing == "doubtful" and one.limit is not None:
-                lines += self._hang(
-                    f"  {SIGNS['doubtful']} ",
-                    f"{HEATING_TITLES[one.name]}: {clean(one.settle)}",
-                    indent="    ",
-                )
+        measured = [one for one in heating.numbers if one.measured]
+        if not measured:
+            return lines
+        lines += [self._number(one) for one in measured]
+        if unseen(heating):
+            lines += self._hang(f"   {SIGNS['unseen']} ", unseen(heating), indent="     ")
+        for one in apart(heating, "failed"):
+            text = f"{HEATING_TITLES[one.name]}: {clean(one.sentence)} {clean(one.remedy)}"
+            lines += self._hang(f"  {SIGNS['failed']} ", text, indent="    ")
+        for one in apart(heating, "doubtful"):
+            if one.limit is not None:
+                text = f"{HEATING_TITLES[one.name]}: {clean(one.settle)}"
+                lines += self._hang(f"  {SIGNS['doubtful']} ", text, indent="    ")
         if look_up(heating):
             lines += self._hang("  ", LOOK_UP)
         return lines
@@ -253,8 +245,8 @@ class _Page:
         word = self._paint(f"{SIGNS[number.standing]} {number.standing:8}", _COLOURS[number.standing])
         row = f" {word} {HEATING_TITLES[number.name]:28} {text.number:>16}"
         room = self.width - (1 + 10 + 1 + 28 + 1 + max(16, len(text.number)) + 2)
-        more = next((said for said in _against(text) if len(said) <= room), "")
-        more = NO_LIMIT if number.limit is None else more
+        against = [NO_LIMIT] if number.limit is None else _against(text)
+        more = next((said for said in against if len(said) <= room), "")
         return f"{row}  {more}".rstrip()
 
     def _foot(self) -> list[str]:
@@ -288,11 +280,13 @@ def headline(result: Result) -> str:
     total = len(result.findings)
     counts = {name: sum(item.standing == name for item in result.findings) for name in COUNTED}
     rest = [f"{counts[name]} {COUNTED[name]}" for name in BEST_FIRST if counts[name]]
+    wrong = [] if result.heating is None else apart(result.heating, "failed")
+    also = f" Heating: {len(wrong)} FAILED." if wrong else ""
     if counts["failed"]:
-        return f"{counts['failed']} of {total} FAILED; {', '.join(rest) or 'none shown'}."
+        return f"{counts['failed']} of {total} FAILED; {', '.join(rest) or 'none shown'}.{also}"
     if counts["shown"]:
-        return f"{counts['shown']} of {total} shown; {', '.join([*rest[1:], 'none failed'])}."
-    return f"None of {total} shown; {', '.join([*rest, 'none failed'])}."
+        return f"{counts['shown']} of {total} shown; {', '.join([*rest[1:], 'none failed'])}.{also}"
+    return f"None of {total} shown; {', '.join([*rest, 'none failed'])}.{also}"
 
 
 def _against(held: Held) -> list[str]:

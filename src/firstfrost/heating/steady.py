@@ -170,7 +170,7 @@ def _in_phase(
     told = np.isfinite(table).any(axis=0)
     worst = np.where(told, np.nanmax(np.where(np.isfinite(table), table, -1.0), axis=0), np.nan)
     least = np.nanargmax(np.where(np.isfinite(table), table, -1.0), axis=0)
-    began = _began(context, phase)
+    began, backup = _began(context, phase), _backup_spans(context)
     found: list[Steady] = []
     spans: list[tuple[float, float]] = []
     for i in np.flatnonzero(told & (worst <= 1.0)).tolist():
@@ -184,7 +184,7 @@ def _in_phase(
                 end_s=end,
                 since_s=start - began,
                 waited=start + 0.5 * WINDOW_S - began >= WAIT_S,
-                backup=_backup(context, start, end),
+                backup=_on(backup, start, end),
                 share=float(worst[i]),
                 least=names[int(least[i])],
             )
@@ -208,11 +208,27 @@ def _began(context: Context, phase: Phase) -> float:
     return max(before, default=context.first_s)
 
 
-def _backup(context: Context, start_s: float, end_s: float) -> bool | None:
-    if context.events.first[fold.SW_BACKUP] is None:
+def _backup_spans(context: Context) -> list[tuple[float, float]] | None:
+    """When backup heat was on; None where its current was not read."""
+    events = context.events
+    first = events.first[fold.SW_BACKUP]
+    if first is None:
         return None
-    on = any(start_s <= one.time_s < end_s for one in context.events.of(fold.SW_BACKUP, on=True))
-    return on or bool(context.events.state_at(fold.SW_BACKUP, start_s))
+    on_since = events.first_s[fold.SW_BACKUP] if first else None
+    spans: list[tuple[float, float]] = []
+    for change in events.of(fold.SW_BACKUP):
+        if change.on and on_since is None:
+            on_since = change.time_s
+        elif not change.on and on_since is not None:
+            spans.append((on_since, change.time_s))
+            on_since = None
+    if on_since is not None:
+        spans.append((on_since, math.inf))
+    return spans
+
+
+def _on(spans: list[tuple[float, float]] | None, start_s: float, end_s: float) -> bool | None:
+    return None if spans is None else any(a < end_s and b > start_s for a, b in spans)
 
 
 def _typed(context: Context) -> Found:
@@ -226,7 +242,7 @@ def _typed(context: Context) -> Found:
             end_s=phase.end_s,
             since_s=start - _began(context, phase),
             waited=phase.end_s - _began(context, phase) >= WAIT_S,
-            backup=_backup(context, start, phase.end_s),
+            backup=_on(_backup_spans(context), start, phase.end_s),
             share=math.nan,
             least="",
         )

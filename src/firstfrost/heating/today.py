@@ -158,7 +158,7 @@ def balance(state: State) -> Reading | None:
     if load is None:
         return None
     low, high = RANGE_C
-    coarse = np.linspace(low, high, 25)
+    coarse = np.linspace(low, high, 19)
     curve = _curve(state, coarse)
     known = np.isfinite(curve)
     if known.sum() < 2:

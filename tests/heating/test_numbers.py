@@ -303,3 +303,22 @@ def test_what_stands_in_the_way_of_a_number_is_told():
     got = heating(machine=unit("ratings")).number("capacity_ratio")
     assert got.standing == "unseen"
     assert "47 and 17 degF" in got.settle
+
+
+def test_a_refrigerant_that_runs_hotter_by_design_is_not_failed_by_the_rule_of_the_old_ones():
+    got = heating(trace(discharge_temp=jump(20, 112)), unit(unit={"refrigerant": "R-32"})).number(
+        "discharge_temp_c"
+    )
+    assert (got.standing, got.limit) == ("doubtful", None)
+    assert "maker" in got.settle
+
+
+def test_a_remedy_that_may_lead_to_the_circuit_carries_its_caution():
+    mild = heating(trace(liquid_line_temp=jump(20, 40.5))).number("subcooling_k")
+    assert "Only certified people open the circuit" in mild.remedy
+    a2l = unit(unit={"refrigerant": "R-454B"})
+    flammable = heating(trace(discharge_temp=jump(20, 60), power=steps(30.0, (ON, 9900.0))), a2l).number(
+        "cop"
+    )
+    assert flammable.standing == "failed"
+    assert "mildly flammable (A2L)" in flammable.remedy

@@ -100,7 +100,7 @@ def test_sensible_capacity_of_the_air_within_2_percent():
 @needs(ALASKA)
 def test_the_energies_and_the_cop_printed_in_the_alaska_figure():
     # Cold Climate Housing Research Center, "Air Source Heat Pump Potential in Alaska" (2015), Figure 18:
-    # 6.35 kWh in, 18.29 kWh out, COP 2.881. Its heat is that of standard, dry air; the samples were read off it.
+    # 6.35 kWh in, 18.29 kWh out, COP 2.881. Its heat is that of standard, dry air; samples were read off it.
     with ALASKA.open(encoding="utf-8") as lines:
         rows = list(csv.DictReader(lines))
     step_h = 38.961039 / 3600.0

@@ -82,7 +82,7 @@ _CIRCUIT_ROWS: tuple[Row, ...] = (
         unit="degC",
         needs=(("discharge_temp",),),
         method="Discharge line temperature in steady heating.",
-        limit="At most 225 degF.",
+        limit="At most 225 degF; none for R-32 and R-454B, whose compressors are made for more.",
         source="Common practice, no source; the maker's limit goes first.",
         why="Above it the oil suffers and the compressor wears.",
         says={
@@ -91,9 +91,9 @@ _CIRCUIT_ROWS: tuple[Row, ...] = (
             "failed": "The compressor runs too hot for its oil.",
             "unseen": "The compressor's discharge temperature was not measured.",
         },
-        open="The discharge temperature was measured.",
+        open="The discharge temperature was measured; how hot this compressor may run is for its maker to say.",
         settle="Read the discharge line a hand's breadth from the compressor, insulated; it burns skin.",
-        look_up="",
+        look_up="Look up the compressor's highest discharge temperature in the maker's data.",
         remedy=(
             "Switch off before it trips. Look for low indoor airflow, a dirty outdoor coil, high superheat, low "
             "suction pressure or low line voltage."
@@ -272,7 +272,7 @@ _CIRCUIT_ROWS: tuple[Row, ...] = (
         says={
             "shown": "The defrost gave the outdoor coil its reach back.",
             "doubtful": "The outdoor coil works about as before the defrost: there was little frost, or some of it is left.",
-            "failed": "The outdoor coil works worse after the defrost than before it: frost is left.",
+            "failed": "The outdoor coil works worse after the defrost than before it: frost is left, or too little air comes.",
             "unseen": "Whether frost was left after a defrost could not be told from the pressures.",
         },
         open="The change was measured.",

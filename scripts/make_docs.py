@@ -70,7 +70,7 @@ def page() -> str:
 HEATING_HEAD = """\
 # How each number of the heating check is reached
 
-<!-- Made by `make docs` from src/firstfrost/heating/rows.py and steady.py. Change those, not this. -->
+<!-- Made by `make docs` from src/firstfrost/heating/rows_*.py and steady.py. Change those, not this. -->
 
 The heating check reads the circuit, the air and the electric side of a unit that heats steadily, and gives
 each number with its uncertainty (k = 2), what it is held against, where that comes from, and the window of

@@ -13,6 +13,11 @@ Measure = Callable[[State], Reading | None]
 Hold = Callable[[State, Reading], Limit | None]
 
 
+def with_high(*names: str) -> tuple[tuple[str, ...], ...]:
+    """Sets of channels: `names` and one pressure of the high side."""
+    return tuple((*names, high) for high in ("discharge_pressure", "liquid_pressure"))
+
+
 def no_limit(state: State, reading: Reading) -> Limit | None:
     """For a number that nothing is known to hold against."""
     return None

@@ -61,7 +61,7 @@ def test_a_number_of_the_heating_check_that_fails_exits_with_1_and_names_itself(
     more = ("--marks", str(visit / "marks.csv"), "--json", str(out_json))
     assert run(args(visit, *more)) == 1
     out = capsys.readouterr().out
-    assert "none failed. Heating: 1 FAILED." in out
+    assert "none failed. Heating: 1 FAILED." in " ".join(out.split())
     assert "✖ failed   Subcooling of the liquid" in out
     made = json.loads(out_json.read_text(encoding="utf-8"))["heating"]["numbers"]
     assert [name for name, one in made.items() if one["standing"] == "failed"] == ["subcooling_k"]

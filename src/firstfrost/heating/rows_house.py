@@ -30,7 +30,7 @@ BACKUP: tuple[Row, ...] = (
     ),
     Row(
         name="backup_power_ratio",
-        title="Backup heat against its plate",
+        title="Backup heat to its plate",
         unit="1",
         needs=(("backup_current", "line_voltage"),),
         method="Measured power of the backup heat, at the plate's voltage, over that of the stages that must be on for it, in their order.",

@@ -40,6 +40,21 @@ LATE_LOW = [
     (drawn.LAST_S, -18),
 ]  # fmt: skip
 LATE_BACKUP = steps(0.0, (drawn.START_S + 150.0, 21.0), (drawn.END_S, 0.0))
+TURN = drawn.START_S
+IN_TURN = steps(0.0, (TURN + 5, 12.5), (TURN + 65, 33.3), (drawn.END_S, 0.0))
+AT_ONCE = steps(0.0, (TURN + 5, 20.8), (TURN + 15, 33.3), (drawn.END_S, 0.0))
+
+
+def staged():
+    return drawn.unit(
+        ("[site]", "[backup]\nstages = ['3 kW', '5 kW']\nstage_delay = '30 s'\nfirst_delay = '20 s'\n[site]")
+    )
+
+
+def defrosted_with(backup):
+    return defrosted(backup_current=backup, line_voltage=240.0)
+
+
 BEYOND = {
     "superheat_k": (lambda: trace(suction_line_temp=jump(8, 12)), unit),
     "subcooling_k": (lambda: trace(liquid_line_temp=jump(20, 40.5)), unit),
@@ -69,6 +84,7 @@ BEYOND = {
     "backup_power_ratio": (lambda: with_backup(10.5), unit),
     "backup_when_not_called": (lambda: with_backup(20.8), unit),
     "backup_delay_s": (lambda: defrosted(backup_current=LATE_BACKUP), drawn.unit),
+    "backup_out_of_turn": (lambda: defrosted_with(AT_ONCE), staged),
     "compressor_lockout_k": (
         trace,
         lambda: unit(backup={"compressor_lockout": "8 degC", "backup_lockout": "9 degC"}),
@@ -90,6 +106,7 @@ WITHIN = {
     "backup_power_w": (lambda: with_backup(20.8), unit),
     "backup_power_ratio": (lambda: with_backup(20.8), unit),
     "backup_delay_s": (defrosted, drawn.unit),
+    "backup_out_of_turn": (lambda: defrosted_with(IN_TURN), staged),
     "design_coverage": (trace, lambda: unit(house={"design_load": "6 kW"})),
 }
 MISSING = {
@@ -121,6 +138,7 @@ MISSING = {
     "backup_power_ratio": ("backup_current",),
     "backup_when_not_called": ("backup_current",),
     "backup_delay_s": ("backup_current",),
+    "backup_out_of_turn": ("backup_current",),
     "compressor_lockout_k": ("outdoor_air_temp",),
 }
 UNHELD = {"discharge_superheat_k", "pressure_ratio", "capacity_refrigerant_w", "balance_point_c"}

@@ -11,12 +11,15 @@ from typing import Final
 
 import numpy as np
 
+from firstfrost.heating.backup_plate import Step, sequence
 from firstfrost.heating.state import Reading, State
 from firstfrost.instruments.budget import Value, measured
 from firstfrost.proofs.context import pick
 
 ON_A: Final = 2.0
 """Below this the backup heat is off: a clamp's zero and a transformer's current."""
+STEP_A: Final = 2.0
+"""A stage takes more than this; common practice, no source."""
 HELD_S: Final = 30.0
 
 
@@ -145,4 +148,54 @@ def delay(state: State) -> Reading | None:
             },
         )
         last = Reading(value=value, start_s=one.start_s, end_s=float(on[0]), channels=("backup_current",))
+    return last
+
+
+def rises(state: State, start_s: float, end_s: float, volts: float) -> list[Step]:
+    """Steps up of the backup heat's power in a span, each at the sample that ends it."""
+    trace = state.context.trace
+    t, amps = pick(trace.time_s, trace.get("backup_current"), start_s, end_s)
+    found: list[Step] = []
+    k = 0
+    while k + 1 < len(amps):
+        base = k
+        while k + 1 < len(amps) and amps[k + 1] - amps[k] > 0.5 * STEP_A:
+            k += 1
+        rise = float(amps[k] - amps[base])
+        if rise > STEP_A:
+            found.append(Step(time_s=float(t[k]), rise_w=rise * volts))
+        k += 1 if k == base else 0
+    return found
+
+
+def out_of_turn(state: State) -> Reading | None:
+    """How many stages came out of order, late or too soon at the start of the last defrost [1].
+
+    The call is the start of the defrost. Only what the unit file gives is held against: the order of stages
+    of different size, the first delay, the delay between stages.
+    """
+    context, plate = state.context, state.context.unit.backup
+    told = len(set(plate.stages_w)) > 1 or plate.first_delay_s is not None or plate.stage_delay_s is not None
+    if not plate.stages_w or not told or not context.trace.has("backup_current", "line_voltage"):
+        return None
+    last: Reading | None = None
+    for one in context.found.defrosts:
+        volts = state.mean("line_voltage", (one.start_s, one.end_s))
+        if one.cut in ("start", "both") or one.gap or volts is None:
+            continue
+        slack = 3.0 * context.step_s + one.start_half_width_s
+        steps = rises(state, one.start_s - slack, one.end_s, volts.value)
+        if not steps:
+            continue
+        order = sequence(plate, call_s=one.start_s, steps=steps, volts=volts.value, slack_s=slack)
+        wrong = len(order.late) + len(order.early) + (order.in_order is False)
+        stages = ", ".join("one that fits no stage" if n is None else f"stage {n}" for n in order.stages)
+        delays = ", ".join(f"{max(delay, 0.0):.0f} s" for delay in order.delays_s)
+        last = Reading(
+            value=Value(value=float(wrong)),
+            start_s=one.start_s,
+            end_s=steps[-1].time_s,
+            channels=("backup_current", "line_voltage"),
+            how=f"{stages} came on, after {delays}",
+        )
     return last

@@ -178,3 +178,8 @@ def backup_rests(state: State, reading: Reading) -> Limit | None:
     if reading.value.value <= 0.5 * RESTS_SHARE:
         return at_most(RESTS_SHARE, "1", "common practice, no source")
     return None
+
+
+def none_out_of_turn(state: State, reading: Reading) -> Limit | None:
+    """Each stage in its order and time."""
+    return at_most(0.0, "count", "unit file: stages and delays of the backup heat")

@@ -35,7 +35,8 @@ class Steady:
 class Number:
     """One number of the heating check.
 
-    `value` and `expanded` (k = 2) are in `unit`: degC, K, V, W, s, m3/s, W/W, Pa/Pa or 1. `sources` has the
+    `value` and `expanded` (k = 2) are in `unit`: degC, K, V, W, s, m3/s, W/W, Pa/Pa, count
+    or 1. `sources` has the
     signed standard uncertainty that each source gives, in the same unit: two numbers that share one are
     correlated.
     """

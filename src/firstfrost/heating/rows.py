@@ -8,7 +8,7 @@ from firstfrost.heating.row import Row
 from firstfrost.heating.rows_air import AIR
 from firstfrost.heating.rows_circuit import CIRCUIT
 from firstfrost.heating.rows_electric import ELECTRIC
-from firstfrost.heating.rows_house import BACKUP, HOUSE
+from firstfrost.heating.rows_house import BACKUP, BACKUP_ORDER, HOUSE
 
-ROWS: Final[tuple[Row, ...]] = (*CIRCUIT, *AIR, *ELECTRIC, *BACKUP, *HOUSE)
+ROWS: Final[tuple[Row, ...]] = (*CIRCUIT, *AIR, *ELECTRIC, *BACKUP, BACKUP_ORDER, *HOUSE)
 NAMES: Final = tuple(row.name for row in ROWS)

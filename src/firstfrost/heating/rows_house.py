@@ -96,6 +96,29 @@ BACKUP: tuple[Row, ...] = (
     ),
 )
 
+BACKUP_ORDER = Row(
+    name="backup_out_of_turn",
+    title="Backup stages out of turn",
+    unit="count",
+    needs=(("backup_current", "line_voltage"),),
+    method="Stages that came out of order, late or too soon after the start of the last defrost, by the steps of the current.",
+    limit="None of them.",
+    source="Unit file (backup: stages, first_delay, stage_delay).",
+    why="Stages that come all at once trip breakers; one that never comes is missed on the coldest day.",
+    says={
+        "shown": "The stages of the backup heat came on in their order and time.",
+        "doubtful": "The stages of the backup heat may not have come on in their order and time.",
+        "failed": "The stages of the backup heat did not come on in their order and time.",
+        "unseen": "The order of the backup heat's stages was not seen.",
+    },
+    open="The steps of the backup heat were counted.",
+    settle="Record volts and amps of the backup heat over the start of a defrost, and put its stages and delays in the unit file.",
+    look_up="",
+    remedy="Look at the sequencers or relays and the wiring of the stages, with power off and locked out.",
+    measure=backup_heat.out_of_turn,
+    hold=limits.none_out_of_turn,
+)
+
 HOUSE: tuple[Row, ...] = (
     Row(
         name="compressor_lockout_k",

@@ -24,6 +24,7 @@ KINDS: Final[dict[str, str]] = {
     "m3/s": "flow",
     "W/W": "1",
     "Pa/Pa": "1",
+    "count": "1",
 }
 """What a unit in memory measures, or the unit it is shown in; Pa is an absolute pressure, shown as a gauge
 would."""
@@ -39,6 +40,7 @@ _APART: Final[dict[str, dict[System, tuple[str, int]]]] = {
     "m3/s": {"us": ("cfm", 0), "si": ("L/s", 0)},
     "W/W": {"us": ("1", 2), "si": ("1", 2)},
     "Pa/Pa": {"us": ("1", 2), "si": ("1", 2)},
+    "count": {"us": ("1", 0), "si": ("1", 0)},
     "heat": {"us": ("Btu/h", 0), "si": ("W", 0)},
 }
 """The unit of a distance between two values, and its usual decimals."""
@@ -81,6 +83,8 @@ class Numbers:
             return "not known"
         if unit == "s" and expanded and math.isfinite(expanded):
             return _time(value, expanded)
+        if unit == "count":
+            return f"{value:.0f}"
         return show_measured(
             value, expanded, self.kind(unit), self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
         )

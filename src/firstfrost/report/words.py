@@ -177,6 +177,7 @@ HEATING_PARTS: Final[dict[str, str]] = {
     "backup_power_ratio": _BACKUP,
     "backup_when_not_called": _BACKUP,
     "backup_delay_s": _BACKUP,
+    "backup_out_of_turn": _BACKUP,
     "compressor_lockout_k": "the setting that rests the compressor in deep cold",
     "balance_point_c": _HEAT,
     "design_coverage": "the heat for the coldest day",

@@ -24,6 +24,8 @@ def frost_left(state: State) -> Reading | None:
     """Evaporating approach after the last whole defrost less that before it [K]."""
     context = state.context
     last: Reading | None = None
+    if not context.marks_known:
+        return None  # a person may have stopped the outdoor air before the defrost
     for one in context.found.defrosts:
         if not one.whole or one.gap:
             continue
@@ -41,6 +43,9 @@ def frost_left(state: State) -> Reading | None:
             start_s=before[0],
             end_s=after[1],
             channels=("outdoor_air_temp", "suction_pressure"),
+            weak=""
+            if context.marks_known
+            else "no marks tell whether the outdoor air was stopped on purpose",
         )
     return last
 

@@ -256,7 +256,7 @@ CIRCUIT: tuple[Row, ...] = (
             "unseen": "Whether frost was left after a defrost could not be told from the pressures.",
         },
         open="The change was measured.",
-        settle="Record outdoor air and suction pressure from before a natural defrost to ten minutes after it.",
+        settle="Record outdoor air and suction pressure from before a natural defrost to ten minutes after it, and give a marks file, even an empty one.",
         look_up="",
         remedy="Look at the coil, all of it. Look for a sensor that opens early, a blocked drain, a fan that does not come back.",
         measure=frost.frost_left,

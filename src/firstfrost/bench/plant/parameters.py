@@ -11,9 +11,9 @@ from typing import Any, Final
 
 import numpy as np
 
-from firstfrost.bench.plant.vapor import vapor
 from firstfrost.errors import InputError
 from firstfrost.refrigerants.curves import Floats
+from firstfrost.refrigerants.vapor import vapor
 
 
 def _p(default: float, meaning: str) -> Any:

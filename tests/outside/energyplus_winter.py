@@ -371,7 +371,8 @@ def block(season):
     by = season.bench["timed"]
     long = int((by.length_s > 210.0).sum())
     hourly = (
-        f"Hourly, the bench's {len(by.length_s)} defrosts take {np.median(by.length_s):.0f} s in the median,\n"
+        f"Hourly, the bench's {len(by.length_s)} defrosts take {np.median(by.length_s):.0f} s in the "
+        "median,\n"
         f"{long or 'none'} of them more than 3.5 min; EnergyPlus' timed control takes 3.5 min every time, "
         f"{100 * TIMED:.1f} % of the run time."
     )

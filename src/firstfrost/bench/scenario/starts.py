@@ -231,11 +231,15 @@ def defrost_starts(look: Look) -> list[Occasion]:
             (look.hand("pins") > 0.5)
             & (look.played.run.board("sensed") > 0.5)
             & (look.hand("call") > 0.5)
+            & (look.compressor_on > 0.5)
             & (look.defrosting < 0.5),
         )
         if tried > look.played.scenario.unit.board.pins_s + 5.0:
             found.append(
-                of(f"Pins bridged for {tried:.0f} s with the sensor closed, and no start.", "failed")
+                of(
+                    f"Pins bridged for {tried:.0f} s of run time with the sensor closed, and no start.",
+                    "failed",
+                )
             )
     late = [] if is_demand(look) else _overdue(look)
     if found:

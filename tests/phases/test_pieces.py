@@ -28,6 +28,7 @@ from firstfrost.phases.edges import averaged, hinge, refine
 from firstfrost.phases.events import Change, Events, Stretch, find
 from firstfrost.phases.peak import fit_share, highest, spread
 from firstfrost.phases.samples import on_purpose_spans, rows
+from firstfrost.phases.seen import warmed
 from firstfrost.trace.trace import Trace
 
 # hinge ------------------------------------------------------------------------------------------------
@@ -151,6 +152,43 @@ def test_outputs_of_a_unit_that_stops_are_no_start() -> None:
     }
     calls = steps(1.0, (600, 0.0), (1500, 1.0))
     assert board(cold_trace(backup_current=0.0, heating_call=calls, **off)) == []  # type: ignore[arg-type]
+
+
+STAYS_HEATING = {"low": -13.0, "high": 42.0, "vapor_line_temp": 61.0, "outdoor_coil_temp": -8.0}
+
+
+def test_a_board_that_holds_the_compressor_off_first_starts_there() -> None:
+    held_s = START_S - 30.0
+    outputs = {
+        "compressor_current": steps(9.0, (held_s, 0.0), (START_S, 9.0)),
+        "fan_current": steps(0.9, (held_s, 0.0), (END_S, 0.9)),
+    }
+    for without in ((), ("valve_voltage",)):
+        (window,) = board(cold_trace(*without, **STAYS_HEATING, **outputs))  # type: ignore[arg-type]
+        assert (window.start.time_s, window.end and window.end.time_s) == (held_s, END_S)
+
+
+def test_a_defrost_that_goes_on_with_the_next_call_is_one() -> None:
+    calls = {
+        "heating_call": steps(1.0, (600, 0.0), (START_S, 1.0)),
+        "compressor_current": steps(9.0, (600, 0.0), (START_S, 9.0)),
+        "fan_current": steps(0.9, (600, 0.0), (END_S, 0.9)),
+        "valve_voltage": 0.1,
+    }
+    (window,) = board(cold_trace(**STAYS_HEATING, **calls))  # type: ignore[arg-type]
+    assert (window.start.time_s, window.end and window.end.time_s) == (START_S, END_S)
+    # With the fan on in that run it is backup heat by the thermostat.
+    calls["fan_current"] = steps(0.9, (600, 0.0), (START_S, 0.9))
+    assert board(cold_trace(**STAYS_HEATING, **calls)) == []  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("coil", "found"), [([(900, -8), (1000, 16)], True), ([(900, -8), (1000, -6)], False)]
+)
+def test_a_coil_that_rises_past_the_air_was_heated(coil, found) -> None:  # type: ignore[no-untyped-def]
+    trace = cold_trace(outdoor_coil_temp=coil)
+    samples = rows(trace, derive(trace, "R-410A"), ())
+    assert warmed(samples, START_S, START_S + 100.0) is found
 
 
 def test_an_end_that_the_record_does_not_hold_is_none() -> None:

@@ -14,6 +14,7 @@ from firstfrost.phases.board import QUIET_S, Window, board_end, windows
 from firstfrost.phases.edges import Edge, refine
 from firstfrost.phases.events import Events, Stretch
 from firstfrost.phases.phase import Phase, PhaseName
+from firstfrost.phases.seen import below_the_room, fell, runs, warmed
 from firstfrost.trace.marks import Marks
 from firstfrost.trace.trace import Trace
 
@@ -27,6 +28,8 @@ LONGEST_S = 1800.0
 """No defrost lasts longer: a circuit turned for longer cools the house."""
 SHORTEST_S = 20.0
 FLICKER_S = 45.0
+ALREADY_S = 60.0
+"""A circuit turned for longer before the board's start did not turn by it."""
 RECOVERY_S = 600.0
 SUMMER_C = 28.0
 """Nobody heats above this outdoor temperature; common practice, no source."""
@@ -49,6 +52,8 @@ class Turned:
     """The circuit turned back afterwards; None where the record does not say."""
     stops: bool
     """The compressor stopped at the end, for long."""
+    already: bool = False
+    """The circuit was turned for a while before the start."""
     back_s: float
     """Where heating is seen again, or the end of the record."""
 
@@ -132,11 +137,20 @@ def by_board(window: Window, samples: Floats, events: Events, stretches: list[St
     if not shifted:
         short_s = SHORT_S + 2.0 * window.start.half_width_s
         blind = end.time_s - start_s < short_s or events.gap_in(start_s, end.time_s)
-        shifted = fell(samples, start_s, end.time_s) or (None if blind else False)
+        run_s = max(
+            (s.end_s for s in stretches if s.mode == fold.OFF and s.end_s <= start_s + 15.0),
+            default=-math.inf,
+        )
+        # Right after a start the fold waits before it believes a turn.
+        blind = blind or end.time_s < run_s + fold.START_S
+        turned = fell(samples, start_s, end.time_s) or warmed(samples, start_s, end.time_s)
+        shifted = turned or (None if blind else False)
     best = max(inside, key=lambda s: s.end_s - s.start_s, default=None)
     channels = best.decided_by if best else window.channels
     if shifted and best is None:
         channels = ("high_pressure", "suction_pressure", *window.channels)
+    if shifted and "outdoor_coil_temp" not in channels and warmed(samples, start_s, end.time_s):
+        channels = ("outdoor_coil_temp", "outdoor_air_temp", *(channels or window.channels))
     returned, stops, back_s = _afterwards(
         stretches, samples, events, start_s, end.time_s, weak=best is not None and _weak(best)
     )
@@ -146,6 +160,7 @@ def by_board(window: Window, samples: Floats, events: Events, stretches: list[St
         start=window.start, end=end, cut="" if window.end else "end",
         sure=max(0.95, best.sure if best else 0.0),
         decided_by=channels, shifted=shifted, returned=returned, stops=stops, back_s=back_s,
+        already=any(s.start_s < start_s - ALREADY_S for s in inside),
     )  # fmt: skip
 
 
@@ -164,7 +179,7 @@ def _afterwards(
         if stretch.mode == fold.TURNED and length > (240.0 if weak else 180.0):
             if not runs(samples, events, end_s + 60.0, min(stretch.end_s, end_s + 240.0)):
                 return None, True, end_s
-            if _gauges_alone(stretch) and not _below_the_room(samples, end_s + 90.0, stretch.end_s):
+            if _gauges_alone(stretch) and not below_the_room(samples, end_s + 90.0, stretch.end_s):
                 return None, False, end_s
             return False, False, end_s
         since = end_s - 45.0 if weak else end_s - 25.0
@@ -182,38 +197,6 @@ def _gauges_alone(stretch: Stretch) -> bool:
     """Tell whether nothing but pressures, and maybe the fan, spoke for the turn."""
     others = (fold.SIGN_VAPOR, fold.SIGN_BETWEEN, fold.SIGN_COIL, fold.SIGN_AIR)
     return not any(stretch.by_sign[k] for k in others)
-
-
-def _below_the_room(samples: Floats, start_s: float, end_s: float) -> bool:
-    """Tell whether the high side stays too cold between two times to heat a room."""
-    t = samples[:, fold.T]
-    inside = (t >= start_s) & (t <= end_s)
-    high, room = samples[inside, fold.HIGH], samples[inside, fold.RETURN]
-    if not np.isfinite(high).any():
-        return False
-    room_c = float(np.nanmedian(room)) if np.isfinite(room).any() else fold.ROOM_C
-    return float(np.nanmedian(high)) < room_c + 6.0
-
-
-def runs(samples: Floats, events: Events, start_s: float, end_s: float) -> bool:
-    """Tell whether the compressor is seen to run: by its current, the power, the fan or the lift."""
-    if events.first[fold.SW_COMPRESSOR] is not None:
-        return events.state_at(fold.SW_COMPRESSOR, start_s) is True
-    t = samples[:, fold.T]
-    inside = (t >= start_s) & (t <= end_s)
-    power = samples[inside, fold.POWER]
-    power = power[np.isfinite(power)]
-    if len(power):
-        everything = samples[:, fold.POWER]
-        return float(np.median(power)) > 0.15 * float(np.nanquantile(everything, 0.9))
-    if events.first[fold.SW_FAN] is not None:
-        return events.state_at(fold.SW_FAN, start_s) is True
-    lift = samples[inside, fold.HIGH] - samples[inside, fold.LOW]
-    lift = lift[np.isfinite(lift)]
-    if len(lift) >= 4:
-        k = max(1, len(lift) // 3)
-        return float(np.median(lift)) > 12.0 and float(lift[-k:].mean()) > float(lift[:k].mean()) - 3.0
-    return True
 
 
 def by_circuit(
@@ -386,32 +369,6 @@ def _stuck_end(events: Events, start_s: float, stretch: Stretch, step_s: float) 
         if start_s + 20.0 < change.time_s < stretch.end_s - 240.0:
             return Edge(time_s=change.time_s, half_width_s=step_s, channels=("sensor_voltage",))
     return None
-
-
-def fell(samples: Floats, start_s: float, end_s: float) -> bool | None:
-    """Tell whether the high side fell away and the low side rose between two times, as at a turn."""
-    t = samples[:, fold.T]
-    was, now = (t >= start_s - 60.0) & (t < start_s), (t >= start_s) & (t <= end_s)
-    if not was.any() or not now.any():
-        return False
-    high = np.nanmedian(samples[was, fold.HIGH]) if np.isfinite(samples[was, fold.HIGH]).any() else np.nan
-    low = np.nanmedian(samples[was, fold.LOW]) if np.isfinite(samples[was, fold.LOW]).any() else np.nan
-    if not (np.isfinite(high) and np.isfinite(low) and np.isfinite(samples[now, fold.HIGH]).any()):
-        return False
-    fall = float(high - np.nanmin(samples[now, fold.HIGH]))
-    rise = float(np.nanmax(samples[now, fold.LOW]) - low)
-    room = samples[was, fold.RETURN]
-    room_c = float(np.nanmedian(room)) if np.isfinite(room).any() else fold.ROOM_C
-    late = now & (t > start_s + 0.6 * (end_s - start_s))
-    if (
-        not np.isfinite(samples[late, fold.LOW]).any()
-        or float(np.nanmedian(samples[late, fold.LOW])) < low + 3.0
-    ):
-        return False  # the low side has gone back: a compressor held off, no turn
-    if fall > 8.0 and rise > 8.0:
-        return True
-    cold = float(np.nanmin(samples[now, fold.HIGH])) < room_c + 6.0
-    return end_s - start_s < QUIET_S and fall > 8.0 and rise > 3.0 and cold
 
 
 def _by_power(stretch: Stretch) -> bool:

@@ -10,6 +10,7 @@ together too, so a stop is told apart.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from firstfrost.phases import fold
@@ -21,6 +22,8 @@ QUIET_S: Final = 100.0
 """A compressor held off no longer than this at the start of a defrost is part of it (quiet-shift boards)."""
 FOLLOW_S: Final = 100.0
 """A single output that goes back is an end if another follows within this: boards delay the fan."""
+FAN_SOON_S: Final = 60.0
+"""A fan that heats starts within this of the compressor."""
 Span = tuple[float, float]
 
 
@@ -87,12 +90,18 @@ def windows(
     free_s = float("-inf")
     for cluster in clusters([c for c in board if into(c)], near):
         at = cluster[0].time_s
-        if at <= free_s + near or not _in_heating(stretches, at, near):
-            continue
         kinds = {c.switch for c in cluster}
+        held = _held_off(stretches, at, near)
+        resumed = held is None and _resumed(events, stretches, cluster, near)
+        if held is not None and any(
+            abs(c.time_s - held.start_s) <= near for c in events.of(fold.SW_FAN, on=False)
+        ):
+            kinds.add(fold.SW_FAN)
+        if at <= free_s + near or not (resumed or held or _in_heating(stretches, at, near)):
+            continue
         prompted = any(a <= at <= b + near for a, b in pins) and events.state_at(fold.SW_CONTACT, at) is False
         if (
-            (len(kinds) < 2 and not prompted)
+            (len(kinds) < 2 and not prompted and not resumed)
             or kinds == {fold.SW_FAN}
             or _stops(events, stretches, cluster, near)
         ):
@@ -100,8 +109,42 @@ def windows(
         end = _end(board, at, near, step_s)
         free_s = end.time_s if end else float("inf")
         channels = tuple(dict.fromkeys(fold.SWITCH_CHANNELS[c.switch] for c in cluster))
-        found.append(Window(start=edge_of(cluster, step_s), end=end, channels=channels))
+        start = edge_of(cluster, step_s)
+        if held is not None:
+            start = Edge(time_s=held.start_s, half_width_s=step_s, channels=("compressor_current",))
+        found.append(Window(start=start, end=end, channels=channels))
     return found
+
+
+def _held_off(stretches: list[Stretch], at: float, near: float) -> Stretch | None:
+    """The short rest up to `at` for which a board holds the compressor off before it shifts the valve."""
+    return next(
+        (
+            rest
+            for before, rest in pairwise(stretches)
+            if rest.mode == fold.OFF
+            and before.mode == fold.HEAT
+            and abs(rest.end_s - at) <= near
+            and near < at - rest.start_s <= QUIET_S + near
+        ),
+        None,
+    )
+
+
+def _resumed(events: Events, stretches: list[Stretch], cluster: list[Change], near: float) -> bool:
+    """Tell whether a run begins in a defrost that was broken off: backup heat on with it, the fan left off.
+
+    Its fan must have been read as running before, and must not have come by `FAN_SOON_S`.
+    """
+    at = cluster[0].time_s
+    heats = any(c.switch == fold.SW_BACKUP and c.on for c in cluster)
+    begins = any(abs(c.time_s - at) <= near for c in events.of(fold.SW_COMPRESSOR, on=True))
+    rested = any(s.mode == fold.OFF and abs(s.end_s - at) <= near for s in stretches)
+    ran = any(c.time_s < at for c in events.of(fold.SW_FAN, on=False))
+    still = (
+        events.state_at(fold.SW_FAN, at) is False and events.state_at(fold.SW_FAN, at + FAN_SOON_S) is False
+    )
+    return heats and begins and rested and ran and still
 
 
 def _in_heating(stretches: list[Stretch], at: float, near: float) -> bool:

@@ -27,6 +27,7 @@ def ended_by(
     start_s: float,
     end_s: float,
     start_known: bool,
+    start_half_width_s: float,
     stops: bool,
     step_s: float,
 ) -> EndedBy:
@@ -59,6 +60,8 @@ def ended_by(
     open_at_end = events.state_at(fold.SW_CONTACT, end_s)
     longest = unit.board.longest_defrost_s
     lasted = end_s - start_s
+    if start_half_width_s < longest / 10.0:
+        lasted += start_half_width_s  # it may have begun that much earlier
     by_default = unit.is_default("board.longest_defrost")
     if open_at_end is False and (by_default or not start_known or lasted >= 0.93 * longest - near):
         return "time"
@@ -66,7 +69,7 @@ def ended_by(
         open_at_end is None
         and start_known
         and not by_default
-        and abs(lasted - longest) <= 0.03 * longest + near
+        and abs(end_s - start_s - longest) <= 0.03 * longest + near
     ):
         return "time"
     return "unknown"

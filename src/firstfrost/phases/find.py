@@ -122,6 +122,7 @@ def _defrost(
             start_s=one.start.time_s,
             end_s=one.end.time_s,
             start_known=one.cut == "",
+            start_half_width_s=one.start.half_width_s,
             stops=one.stops,
             step_s=step_s,
         )

@@ -12,12 +12,14 @@ from firstfrost.phases.assemble import Turned
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context, pick
-from firstfrost.proofs.during import DIRECT, pairs, running_level
+from firstfrost.proofs.during import DIRECT, pairs, ran_up_to, running_level
 from firstfrost.proofs.finding import Evidence, Limit, Measured, Standing
 from firstfrost.proofs.occasion import evidence
 
 FAN_WITHIN_S: Final = 120.0
 """Boards bring the fan back at once or with a delay of up to a minute; common practice, no source."""
+BY_PASS_K: Final = 12.0
+"""No machine heats or cools a house with its saturations closer than this; common practice, no source."""
 RESUME_S: Final = 600.0
 """Ten minutes: what the frost accumulation test leaves out after a termination (appendix M1; from memory)."""
 RESUME_SHARE: Final = 0.90
@@ -37,7 +39,13 @@ def valve_returns(context: Context, contact: Contact) -> list[Evidence]:
         place = (defrost.end_s - 30.0, turned.back_s + 60.0)
         channels = defrost.decided_by
         direct = DIRECT & set(channels)
-        if turned.returned is False:
+        if turned.returned is False and turned.already and _by_passes(context, defrost):
+            what = (
+                "Before and after the defrost the pressures lay together with the compressor running: the "
+                "circuit carried heat neither way."
+            )
+            out.append(evidence("doubtful", defrost.end_s, context.last_s, channels, what))
+        elif turned.returned is False:
             what = "After the defrost the circuit stayed turned over: the valve did not go back."
             out.append(evidence("failed", defrost.end_s, context.last_s, channels, what))
         elif turned.returned is None:
@@ -53,6 +61,13 @@ def valve_returns(context: Context, contact: Contact) -> list[Evidence]:
             what = "The circuit seems to heat again, as far as these channels can tell."
             out.append(evidence("doubtful", *place, channels, what))
     return out
+
+
+def _by_passes(context: Context, defrost: Defrost) -> bool:
+    """Tell whether discharge blew over to suction before a defrost, as through a valve half-way over."""
+    lift = context.cycle.high_dew_c - context.cycle.low_dew_c
+    _, before = pick(context.trace.time_s, lift, defrost.start_s - 120.0, defrost.start_s)
+    return len(before) > 2 and float(np.median(before)) < BY_PASS_K
 
 
 def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
@@ -75,12 +90,15 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
         until = max(end, min(back, end + 120.0)) + FAN_WITHIN_S + 2 * context.step_s
         t, amps = context.window("fan_current", end - context.step_s, until)
         on = t[amps > on_above]
+        if len(on) and float(np.mean(amps[t >= on[0]] > on_above)) < 0.3:
+            on = on[:0]  # a stray reading or two; a fan that is back runs on
         lead = context.during("fan-lead-off", min(until, context.last_s) - 1.0)
         lead_at_end = context.during("fan-lead-off", end + 2 * context.step_s)
         _, before = context.window("fan_current", defrost.start_s, end - 2 * context.step_s)
         _, last = context.window("fan_current", end - 15.0 - 3 * context.step_s, end - 2 * context.step_s)
         ran_on = len(before) > 0 and float(np.mean(before > on_above)) > 0.9
         ran_on = ran_on or (len(last) > 2 and float(np.mean(last > on_above)) > 0.8)
+        ran_on = ran_on or _with_its_lead(context, defrost, on_above)
         if len(on) and ran_on:
             what = "The outdoor fan ran before the defrost was over, so it could not come back."
             out.append(evidence("unseen", end, until, channels, what))
@@ -126,6 +144,14 @@ def fan_returns(context: Context, contact: Contact) -> list[Evidence]:
                 )
                 out.append(evidence("failed", end, until, channels, what, measured=measured))
     return out
+
+
+def _with_its_lead(context: Context, defrost: Defrost, on_above: float) -> bool:
+    """Tell whether the fan began to run within a defrost, as its lead came back, and ran on to its end."""
+    back = [b for _, b in context.marked("fan-lead-off") if defrost.start_s < b < defrost.end_s]
+    sure_s = defrost.end_s - max(5.0, 3 * context.step_s, defrost.end_half_width_s)
+    on_s = ran_up_to(context, sure_s, on_above) if back else None
+    return on_s is not None and on_s >= back[-1] - context.near_s
 
 
 def _by_hand(context: Context, defrost: Defrost) -> bool:
@@ -194,6 +220,10 @@ def heating_resumes(context: Context, contact: Contact) -> list[Evidence]:
         if defrost.cut in ("end", "both"):
             continue
         end = defrost.end_s
+        if turned.returned is False and turned.already and _before(context, defrost) is None:
+            what = "The unit did not heat after the defrost, nor before it in this record."
+            out.append(evidence("doubtful", end, context.last_s, defrost.decided_by, what))
+            continue
         if turned.returned is False:
             what = "After the defrost the unit did not heat."
             out.append(evidence("failed", end, context.last_s, defrost.decided_by, what))

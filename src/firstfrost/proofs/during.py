@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from firstfrost.air.moist import saturation_over_water_pa, saturation_pa
 from firstfrost.instruments.decide import probability_above
 from firstfrost.phases import fold
 from firstfrost.phases.assemble import Turned
@@ -41,6 +42,9 @@ def valve_shifts(context: Context, contact: Contact) -> list[Evidence]:
         if context.events.gap_in(defrost.start_s - context.step_s, defrost.start_s + context.step_s):
             what = "Readings are missing where the defrost began."
             out.append(evidence("doubtful" if turned.shifted else "unseen", *place, channels, what))
+        elif turned.already and turned.shifted:
+            what = "The circuit was turned over before the defrost began: no turn of the valve can be seen."
+            out.append(evidence("doubtful", *place, channels, what))
         elif turned.shifted and DIRECT & set(channels) and defrost.sure >= SURE:
             what = "The circuit turned over: the outdoor coil took the heat."
             out.append(evidence("shown", *place, channels, what, probability=defrost.sure))
@@ -152,7 +156,19 @@ def _runs_with_lead(context: Context, start_s: float, end_s: float) -> bool:
     since = back[-1] + context.near_s / 2
     _, amps = context.window("fan_current", since, end_s)
     on_above = max(0.12, 0.4 * running_level(context, "fan_current"))
-    return len(amps) * context.step_s > 10.0 and float(np.mean(amps > on_above)) > 0.8
+    if len(amps) * context.step_s > 10.0 and float(np.mean(amps > on_above)) > 0.8:
+        return True
+    # Too near the end for the watch's doubt, but the fan's own current tells when it began to run.
+    on_s = ran_up_to(context, end_s, on_above)
+    return on_s is not None and back[-1] - context.near_s <= on_s <= end_s - max(8.0, 4 * context.step_s)
+
+
+def ran_up_to(context: Context, end_s: float, on_above: float) -> float | None:
+    """Since when the fan ran without a break up to a time [s]; None if it did not run then."""
+    t, amps = context.window("fan_current", end_s - 120.0, end_s)
+    off = np.flatnonzero(amps <= on_above)
+    first = int(off[-1]) + 1 if len(off) else 0
+    return float(t[first]) if first < len(t) else None
 
 
 def _lead_off(context: Context, start_s: float, settle_s: float) -> bool:
@@ -230,7 +246,11 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
         early = early or (turned.stops and defrost.ended_by == "unknown" and holds != "shown")
         lost = context.events.gap_in(defrost.end_s - 20.0, defrost.end_s + context.step_s) and defrost.gap
         if not turned.shifted:
-            if holds == "failed" and _cold_and_wet(context, defrost):
+            frosty = holds == "failed" and _cold_and_wet(context, defrost) and not _dry(context, defrost)
+            if frosty and (defrost.cut in ("end", "both") or defrost.gap):
+                what = "The coil was not warmed in the part of the defrost that the record holds."
+                out.append(evidence("doubtful", *place, channels, what, **extra))  # type: ignore[arg-type]
+            elif frosty:
                 what = "The coil was never warmed: whatever frost it carried is still there."
                 out.append(evidence("failed", *place, channels, what, **extra))  # type: ignore[arg-type]
             else:
@@ -241,6 +261,9 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
         elif holds == "shown" and seen.frost is True:
             what = "The coil stood at the melting point while its frost went, then rose well above it."
             out.append(evidence("shown", *place, channels, what, **extra))  # type: ignore[arg-type]
+        elif _dry(context, defrost):
+            what = "Nothing to clear: the air had been too dry for frost on that coil."
+            out.append(evidence("unseen", *place, channels, what, **extra))  # type: ignore[arg-type]
         elif seen.frost is False and probability_above(seen.top_c, u, LEFT_C) >= 0.95:
             what = (
                 "Nothing to clear: the coil rose through the melting point without a stay, so it carried "
@@ -261,6 +284,26 @@ def coil_clears(context: Context, contact: Contact) -> list[Evidence]:
             what = "The coil ended near the melting point; whether it is clear cannot be told."
             out.append(evidence("doubtful", *place, channels, what, **extra))  # type: ignore[arg-type]
     return out
+
+
+def _dry(context: Context, defrost: Defrost) -> bool:
+    """Tell whether the outdoor air was too dry for frost on that coil: its frost point below the coil.
+
+    By the medians of the hour before, humidity and coil each taken one standard uncertainty towards frost.
+    """
+    since = defrost.start_s - 3600.0
+    t, part = context.window("outdoor_humidity", since, defrost.start_s)
+    _, air = context.window("outdoor_air_temp", since, defrost.start_s)
+    _, coil = context.window("outdoor_coil_temp", since, defrost.start_s)
+    if len(t) < 3 or len(air) < 3 or len(coil) < 3:
+        return False
+    air_c, coil_c, humidity = float(np.median(air)), float(np.median(coil)), float(np.median(part))
+    humidity += context.u("outdoor_humidity", humidity)
+    coil_c -= context.u("outdoor_coil_temp", coil_c)
+    if not (-50.0 < air_c < 50.0 and -50.0 < coil_c < 0.0):
+        return False
+    # A probe reports over water (the wetter reading of the two, below freezing).
+    return float(humidity * saturation_over_water_pa(air_c)) < float(saturation_pa(coil_c))
 
 
 def _cold_and_wet(context: Context, defrost: Defrost) -> bool:

@@ -163,8 +163,16 @@ def _stuck(context: Context, span: Closed) -> list[Evidence]:
     if span.jumpered:
         a, b = span.jumpered[0]
         what = "A jumper lay across the sensor: its own opening cannot be seen."
-        return [evidence("bypassed", max(a, context.first_s), min(b, context.last_s), CHANNELS, what)]
-    warm = stays_closed(context, span.start_s, end_s)
+        out = [evidence("bypassed", max(a, context.first_s), min(b, context.last_s), CHANNELS, what)]
+        off_s = max(b for _, b in span.jumpered) + context.near_s
+        # With the jumper marked as taken off, the contact is on its own again.
+        return out + (_held(context, off_s, end_s) if context.marks_known and off_s < end_s else [])
+    return _held(context, span.start_s, end_s)
+
+
+def _held(context: Context, start_s: float, end_s: float) -> list[Evidence]:
+    """A contact that stayed closed in a warm coil between two times, if it did."""
+    warm = stays_closed(context, start_s, end_s)
     if warm is None:
         return []
     _, sensor_c, u = warm
@@ -174,7 +182,7 @@ def _stuck(context: Context, span: Closed) -> list[Evidence]:
     standing: Standing = "failed" if context.marks_known else "doubtful"
     return [
         evidence(
-            standing, span.start_s, end_s, CHANNELS, what, measured=_measured(sensor_c, u),
+            standing, start_s, end_s, CHANNELS, what, measured=_measured(sensor_c, u),
             limit=_limit(context, closes=False), probability=0.0,
         )
     ]  # fmt: skip

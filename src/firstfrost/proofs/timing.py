@@ -66,8 +66,8 @@ def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
     if k == 0 or this.cut in ("start", "both") or context.unit.board.kind == "demand":
         return None
     last = defrosts[k - 1]
-    if last.cut in ("end", "both"):
-        return None
+    if last.cut in ("end", "both") or last.ended_by in ("call", "pressure"):
+        return None  # broken off, it may have left the clock where it was
     set_s = context.unit.board.interval_s
     whole, ways = counts(context, contact, last.end_s, this.start_s)
     limit = Limit(
@@ -127,8 +127,11 @@ def interval(context: Context, contact: Contact, k: int) -> Evidence | None:
     )
 
 
-def overdue(context: Context, contact: Contact) -> Evidence | None:
-    """A whole interval of run time with the contact closed all along, and no start."""
+def overdue(context: Context, contact: Contact, *, late: bool = False) -> Evidence | None:
+    """A whole interval of run time with the contact closed all along, and no start.
+
+    With `late`, instead, a start that came a good deal later than that.
+    """
     if context.unit.board.kind == "demand" or not contact.seen:
         return None
     set_s = LONGEST_SETTING_S if context.unit.is_default("board.interval") else context.unit.board.interval_s
@@ -148,13 +151,13 @@ def overdue(context: Context, contact: Contact) -> Evidence | None:
             vague = 0.0 if context.run_known else 150.0 * sum(1 for c, d in context.rests if d > a and c < b)
             if run - missing - vague > set_s * (1 + COUNT_WITHIN) + 120.0:
                 started = any(abs(d.start_s - b) < 60 for d in context.found.defrosts)
-                if started:
+                if started != late or (late and _by_pins(context, a, b)):
                     continue
                 sure = context.run_known or context.cycle.high_channel is not None
                 worst = evidence(
                     "failed" if sure else "doubtful", a, b, RUN_CHANNELS,
-                    "The sensor was closed for more than a whole interval of run time, and the board "
-                    "started nothing.",
+                    "The sensor was closed for more than a whole interval of run time"
+                    + (" before the board started." if late else ", and the board started nothing."),
                     measured=Measured(value=run, unit="s", expanded=2 * context.step_s),
                     limit=Limit(low=None, high=set_s, unit="s", source=plate(context, "board.interval")),
                 )  # fmt: skip
@@ -173,9 +176,10 @@ def timer(context: Context, contact: Contact) -> list[Evidence]:
         elif defrost.cut not in ("start", "both") and _by_pins(context, -math.inf, defrost.start_s):
             what = "The test pins ran the clock fast: the board acted, but did not count a whole interval."
             out.append(evidence("prompted", defrost.start_s - 30, defrost.start_s, RUN_CHANNELS, what))
-    late = overdue(context, contact)
-    if late is not None:
-        out.append(late)
+    for late in (False, True):
+        waited = overdue(context, contact, late=late)
+        if waited is not None:
+            out.append(waited)
     return out
 
 
@@ -186,7 +190,8 @@ def starts(context: Context, contact: Contact) -> list[Evidence]:
     for k, defrost in enumerate(context.found.defrosts):
         if defrost.cut not in ("start", "both"):
             out.append(_start(context, contact, k, defrost, since))
-        since = defrost.end_s
+        if defrost.ended_by in ("sensor", "time"):
+            since = defrost.end_s  # one that was broken off leaves the clock where the pins had brought it
     late = overdue(context, contact)
     if late is not None:
         out.append(late)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.bench.scenario.build import Played
-from firstfrost.bench.scenario.record import Record
+from firstfrost.bench.scenario.record import Record, marks_apart_s
 from firstfrost.refrigerants.curves import Floats
 from firstfrost.trace.trace import Trace
 
@@ -149,6 +150,22 @@ class Look:
             if float(np.diff(near).max()) <= allowed:
                 return True
         return False
+
+    def read(self, name: str) -> NDArray[np.bool_]:
+        """(n,) whether readings of a channel go on at each second."""
+        times = self.record.run_times_s
+        out = np.zeros(len(self.times), dtype=bool)
+        if name in self.trace and len(times):
+            good = times[np.isfinite(self.trace.columns[name])]
+            for a, b in pairwise(good.tolist()):
+                if b - a <= 3.0 * self.every_s + 3.0:
+                    out[int(np.ceil(a)) : int(b) + 1] = True
+        return out
+
+    @property
+    def marks_apart_s(self) -> float:
+        """How far the marks' clock is ahead of the record's."""
+        return marks_apart_s(self.played)
 
     @property
     def last_s(self) -> float:

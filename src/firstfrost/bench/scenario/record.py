@@ -161,12 +161,17 @@ def _lagged(values: Floats, lag_s: float) -> Floats:
     return out
 
 
-def _marks(played: Played, rng: np.random.Generator) -> Marks:
-    apart = sum(
+def marks_apart_s(played: Played) -> float:
+    """How far the marks' clock is ahead of the record's [s]."""
+    return sum(
         INSTRUMENT_FAULTS[fault.name].apart_s * fault.severity
         for fault in played.scenario.faults
         if fault.name in INSTRUMENT_FAULTS
     )
+
+
+def _marks(played: Played, rng: np.random.Generator) -> Marks:
+    apart = marks_apart_s(played)
     late = played.scenario.recording.marks_late_s
     written: list[Mark] = []
     for act in played.acts:

@@ -30,6 +30,19 @@ class TrueStanding:
     why: str
 
 
+APART_S: Final = 30.0
+"""Marks further off than this cannot be put right by whoever reads them."""
+BY_HAND: Final = (
+    "sensor_closes",
+    "sensor_opens",
+    "timer_counts",
+    "defrost_starts",
+    "fan_stops",
+    "fan_returns",
+)
+"""Functions that a jumper, the test pins or the fan's lead can stand in for."""
+
+
 def standings(look: Look) -> dict[str, TrueStanding]:
     """The truth of each function, in the order of the visit's ledger."""
     return {name: _overall(name, _weakened(name, rule(look), look)) for name, rule in RULES.items()}
@@ -55,6 +68,9 @@ def _weakened(name: str, occasions: list[Occasion], look: Look) -> list[Occasion
         more += ("unseen", "doubtful", "failed")
     if "discharge_pressure" in lying and name == "ends_safely":
         more += ("doubtful", "failed", "shown")
+    if look.marks and abs(look.marks_apart_s) > APART_S and name in BY_HAND:
+        # By these marks a hand was there when it was not, or was not when it was.
+        more += ("unseen", "doubtful", "bypassed")
     return [replace(one, standings=tuple(dict.fromkeys((*one.standings, *more)))) for one in occasions]
 
 

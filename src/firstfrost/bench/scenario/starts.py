@@ -101,14 +101,9 @@ def _moved(look: Look, time_s: float, *, closing: bool) -> Occasion:
 
 
 def _longest(look: Look, true: NDArray[np.bool_]) -> float:
-    """The longest stretch [s] of `true` that the record holds."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([0], true.astype(int), [0]))))
-    best = 0.0
-    for a, b in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        end = min(float(b), look.last_s)
-        if end - a > best and look.covered(float(a), end, "sensor_voltage"):
-            best = end - a
-    return best
+    """The longest stretch [s] of `true` that the record holds without a hole."""
+    spans = _spans(true & look.read("sensor_voltage"))
+    return max((min(b, look.last_s) - a for a, b in spans), default=0.0)
 
 
 def _bridged(look: Look, defrost: TrueDefrost) -> bool:
@@ -130,9 +125,13 @@ def _whole_interval(look: Look, defrost: TrueDefrost) -> bool:
 
 
 def _waited(look: Look) -> float:
-    """The longest run time with the circuit closed and no start, in set intervals, that the record holds."""
+    """The longest run time with the circuit closed and no start, in set intervals, that the record holds.
+
+    What falls into holes of the record is left out.
+    """
     run = look.played.run
     counts = (look.compressor_on > 0.5) & (look.defrosting < 0.5) & (run.board("sensed") > 0.5)
+    read = (counts & look.read("sensor_voltage")).astype(float)
     if look.played.controls.count_always < 0.5 and look.played.controls.reset_on_open > 0.5:
         spans = _spans(counts)
     else:
@@ -140,8 +139,8 @@ def _waited(look: Look) -> float:
         spans = [(a, min([d.start_s for d in look.defrosts if d.start_s > a] or [look.last_s])) for a in ends]
     best = 0.0
     for a, b in spans:
-        if b - a > 60.0 and look.covered(a, min(b, look.last_s), "sensor_voltage"):
-            best = max(best, float(look.window(counts.astype(float), a, min(b, look.last_s)).sum()))
+        if b - a > 60.0:
+            best = max(best, float(look.window(read, a, min(b, look.last_s)).sum()))
     return best / look.played.scenario.unit.board.interval_s
 
 
@@ -232,11 +231,15 @@ def defrost_starts(look: Look) -> list[Occasion]:
             (look.hand("pins") > 0.5)
             & (look.played.run.board("sensed") > 0.5)
             & (look.hand("call") > 0.5)
+            & (look.compressor_on > 0.5)
             & (look.defrosting < 0.5),
         )
         if tried > look.played.scenario.unit.board.pins_s + 5.0:
             found.append(
-                of(f"Pins bridged for {tried:.0f} s with the sensor closed, and no start.", "failed")
+                of(
+                    f"Pins bridged for {tried:.0f} s of run time with the sensor closed, and no start.",
+                    "failed",
+                )
             )
     late = [] if is_demand(look) else _overdue(look)
     if found:

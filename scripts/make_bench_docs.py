@@ -73,7 +73,8 @@ FILE = """\
 ## A scenario file
 
 TOML; every quantity is text with its unit, as in [a unit file](unit-file.md). All mistakes in a file are told at once.
-The tables `[unit]`, `[coil_sensor]`, `[board]`, `[limits]`, `[site]` and `[instruments]` are those of a unit file:
+The tables `[unit]`, `[coil_sensor]`, `[board]`, `[limits]`, `[site]` and `[instruments]`, and for the heating check
+`[ratings]`, `[targets]`, `[compressor]`, `[supply]`, `[backup]`, `[blower]` and `[airflow]`, are those of a unit file:
 they say what stands there, and become `unit.toml`. An accuracy under `[instruments]` is also what the probe truly
 errs by: the seed picks each one's error within it. The first lesson as an example:
 
@@ -132,6 +133,10 @@ def keys() -> str:
 
 
 EXTRA = {
+    "house": [
+        f"| {', '.join(f'`{key}`' for key in rows.HOUSE_KEYS)} | what the unit file is to say of the house: "
+        "[unit-file.md](unit-file.md) | | |"
+    ],
     "weather": [
         (
             '| `points` | instead: points to run straight between, `[{ at = "0 min", temperature = "40 '

@@ -7,6 +7,8 @@ import pytest
 
 from firstfrost.bench.scenario.build import play
 from firstfrost.bench.scenario.read import find, read_scenario, scenario_from, shipped
+from firstfrost.bench.scenario.write import unit_toml
+from firstfrost.equipment.read import read_unit
 from firstfrost.errors import DataError, InputError
 
 BASE = tomllib.loads(
@@ -229,3 +231,25 @@ def test_a_clock_that_jumps_moves_what_comes_after():
     assert taken.trace.time_s[301] - taken.trace.time_s[299] == 602.0
     assert taken.marks[0].time_s == 960.0
     assert taken.trace.instant(0.0).hour == 15
+
+
+def test_what_the_heating_check_wants_goes_to_the_unit_file(tmp_path):
+    told = read(
+        ratings={"capacity_47": "27000 Btu/h", "cop_47": "3.1 W/W"},
+        backup={"stages": ["5 kW", "3 kW"]},
+        compressor={"mass_flow": [1.5, 2, 3, 4, 5, 6, 7, 8, 9, 10]},
+        house={"load": "6 kW", "design_load": "26000 Btu/h", "design_temp": "5 degF"},
+    )
+    (tmp_path / "unit.toml").write_text(unit_toml(told), encoding="utf-8")
+    unit = read_unit(tmp_path / "unit.toml")
+    assert unit.ratings == told.unit.ratings
+    assert unit.backup.stages_w == pytest.approx((5000.0, 3000.0))
+    assert unit.compressor.mass_flow == pytest.approx((1.5, 2, 3, 4, 5, 6, 7, 8, 9, 10))
+    # The house that the bench heats stays with the bench; what a person was told goes out.
+    assert unit.house.design_load_w == pytest.approx(26000 * 0.29307107, rel=1e-6)
+    assert "load = " not in unit_toml(told).replace("design_load = ", "")
+
+
+def test_a_key_of_the_house_that_is_neither_s_is_told():
+    with pytest.raises(InputError, match=r"house\.design_loud is not a key of \[house\]"):
+        read(house={"design_loud": "6 kW"})

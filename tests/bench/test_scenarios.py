@@ -17,6 +17,7 @@ from firstfrost.bench.scenario.phases import PHASES
 from firstfrost.bench.scenario.read import read_scenario, shipped
 from firstfrost.bench.scenario.standings import RULES
 from firstfrost.bench.scenario.write import FILES, run_scenario, write_run
+from firstfrost.cli.demo_command import DATA as DEMO
 from firstfrost.equipment.read import read_unit
 from firstfrost.proofs.finding import FUNCTIONS
 from firstfrost.trace.marks_file import read_marks
@@ -118,6 +119,22 @@ def test_the_first_lesson_is_fit_for_the_demo():
     assert found["coil_clears"] == "unseen"
     assert {found[name] for name in FUNCTIONS[:2]} == {"shown"}
     assert "failed" not in found.values()
+
+
+def test_the_demo_is_the_first_lesson(tmp_path):
+    """Run `python scripts/make_demo.py` where it is not."""
+    write_run(shipped_run(NAMES[0]), tmp_path)
+    made = (tmp_path / "trace.csv").read_text(encoding="utf-8").splitlines()[1:]
+    told = (DEMO / "trace.csv").read_text(encoding="utf-8").splitlines()
+    assert told[0] == made[0]
+    assert len(told) == len(made)
+    for one, other in zip(told[1::60], made[1::60], strict=True):
+        assert one.split(",")[0] == other.split(",")[0]
+        numbers = [[float(cell or "nan") for cell in row.split(",")[1:]] for row in (one, other)]
+        # Another processor may round its last digit the other way.
+        assert numbers[0] == pytest.approx(numbers[1], abs=0.15, nan_ok=True)
+    for name in ("unit.toml", "marks.csv"):
+        assert (DEMO / name).read_text(encoding="utf-8") == (tmp_path / name).read_text(encoding="utf-8")
 
 
 def test_check_is_right_about_the_course():

@@ -56,7 +56,7 @@ def test_something_failed_exits_with_1(tmp_path, capsys):
 
 
 def test_a_number_of_the_heating_check_that_fails_exits_with_1_and_names_itself(visit, capsys):
-    change_unit(visit, 'subcooling = "12 delta_degF"', 'subcooling = "3 delta_degF"')
+    change_unit(visit, 'subcooling = "4 delta_degF"', 'subcooling = "14 delta_degF"')
     out_json = visit / "out.json"
     more = ("--marks", str(visit / "marks.csv"), "--json", str(out_json))
     assert run(args(visit, *more)) == 1

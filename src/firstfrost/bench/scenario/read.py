@@ -221,7 +221,7 @@ class _Reader:
             quantities={name: self.quantity(name) for name in _KEYS},
             words={name: self.word(name) for name in _WORDS},
             unit=unit,
-            unit_tables={name: self.table[name] for name in rows.UNIT_TABLES if name in self.table},
+            unit_tables=self.unit_tables(),
             points=self.points(),
             epw=self.epw(),
             acts=self.acts(),
@@ -244,11 +244,20 @@ class _Reader:
         self._check_weather(found)
         return None if self.mistakes else found
 
+    def unit_tables(self) -> dict[str, Any]:
+        """The tables of the unit file, as they stand."""
+        tables = {name: self.table[name] for name in rows.UNIT_TABLES if name in self.table}
+        house = self.table.get("house")
+        if isinstance(house, Mapping):
+            told = {key: value for key, value in house.items() if key in rows.HOUSE_KEYS}
+            if told:
+                tables["house"] = told
+        return tables
+
     def unit(self) -> Unit | None:
         """What a unit file of the unit's tables would give."""
-        tables = {name: self.table[name] for name in rows.UNIT_TABLES if name in self.table}
         try:
-            return unit_from(tables, source="@")
+            return unit_from(self.unit_tables(), source="@")
         except InputError as err:
             text = str(err)
             if text.startswith("@: "):
@@ -529,5 +538,6 @@ class _Reader:
 _MORE: Final = {
     "weather": ("points", "epw", "from"),
     "recording": ("channels", "starts", "gaps", "clock_jump"),
+    "house": rows.HOUSE_KEYS,
 }
 """Keys that are neither quantities nor words."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from firstfrost.equipment.heating_settings import HEATING_TABLES
 from firstfrost.quantities.units import Kind
 
 
@@ -136,8 +137,14 @@ TEXTS: Final = {
 }
 """Keys above the first table that are no quantities."""
 
-UNIT_TABLES: Final = ("unit", "coil_sensor", "board", "limits", "site", "instruments")
+UNIT_TABLES: Final = (
+    "unit", "coil_sensor", "board", "limits", "site", "instruments",
+    "ratings", "targets", "compressor", "supply", "backup", "blower", "airflow",
+)  # fmt: skip
 """As in a unit file, which is made from them: docs/unit-file.md."""
+HOUSE_KEYS: Final = tuple(key for key in HEATING_TABLES["house"] if key != "run_time")
+"""Of `[house]`, what goes to the unit file; the rest is the house that the bench heats. A log of run time is a
+file beside a unit file, and a scenario has none."""
 
 LISTS: Final = {
     "acts": "what a person does, in order: `[[acts]]` with `act`, and `at`, or `when`",

@@ -90,5 +90,9 @@ def unit_toml(scenario: Scenario) -> str:
 def _toml(value: Any) -> str:
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{key} = {_toml(one)}" for key, one in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(_toml(one) for one in value) + "]"
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return json.dumps(value)
     # A basic TOML string escapes as a JSON one does.
     return json.dumps(str(value), ensure_ascii=False)

@@ -23,6 +23,7 @@ FLOORS = (
     ("phases",),
     ("proofs",),
     ("heating",),
+    ("season",),
     ("visit",),
     ("report",),
     ("cli",),

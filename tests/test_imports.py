@@ -17,7 +17,7 @@ FLOORS = (
     ("errors",),
     ("quantities",),
     ("refrigerants", "air", "instruments"),
-    ("trace",),
+    ("trace", "weather"),
     ("equipment",),
     ("cycle", "bench"),
     ("phases",),

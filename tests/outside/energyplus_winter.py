@@ -23,9 +23,10 @@ import numpy as np
 from bench_unit import ROOM_C, generic, steady
 
 from firstfrost.air.moist import humidity_ratio
-from firstfrost.bench.epw import read_epw, weather_from
+from firstfrost.bench.hours import weather_from
 from firstfrost.bench.simulate import Machine, Setup
 from firstfrost.bench.weather import Weather
+from firstfrost.weather.epw import read_epw
 
 WEATHER = "USA_IL_Chicago-OHare.Intl.AP.725300_TMY3.epw"
 DAYS = 90

@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from firstfrost.cli import files
+from firstfrost.errors import InputError
 
 if TYPE_CHECKING:
     from firstfrost.trace.marks import Marks
@@ -22,6 +23,10 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     command.add_argument("trace", nargs="+", metavar="TRACE", help="log of the visit: CSV, Parquet or JSON")
     files.add_options(command)
+    command.add_argument(
+        "--weather", metavar="FILE", help="hours of a year: what failed is then costed over a winter"
+    )
+    command.add_argument("--prices", metavar="PRICES.toml", help="what energy costs, beside --weather")
     command.set_defaults(run=run)
 
 
@@ -33,7 +38,16 @@ def run(args: argparse.Namespace) -> int:
     FirstfrostError
         If they cannot be used.
     """
-    return files.hand_over(judge(args), args)
+    if args.weather is None and args.prices is not None:
+        raise InputError("--prices does nothing without --weather. Expected both. Give the weather as well.")
+    files.guard_outputs(args, [name for name in (args.weather, args.prices) if name is not None])
+    result = judge(args)
+    costs: tuple[str, ...] = ()
+    if args.weather is not None:
+        from firstfrost.cli.season_command import costs_of
+
+        costs = costs_of(result, args)
+    return files.hand_over(result, args, costs)
 
 
 def judge(args: argparse.Namespace) -> Result:

@@ -117,8 +117,11 @@ def ascii_only() -> bool:
     return False
 
 
-def hand_over(result: Result, args: argparse.Namespace) -> int:
-    """Write the JSON, print the ledger, write the reports, and give the exit status."""
+def hand_over(result: Result, args: argparse.Namespace, costs: tuple[str, ...] = ()) -> int:
+    """Write the JSON, print the ledger, write the reports, and give the exit status.
+
+    `costs` are sentences on what the failures cost over a winter.
+    """
     if args.json is not None:
         from firstfrost.visit.as_json import as_json
 
@@ -127,10 +130,14 @@ def hand_over(result: Result, args: argparse.Namespace) -> int:
         from firstfrost.report.terminal import ledger_text, wants_colour
 
         print(ledger_text(result, colour=wants_colour(), system=args.units, plain=ascii_only()), flush=True)
+        if costs:
+            from firstfrost.report.season_text import costs_text
+
+            print("\n" + costs_text(costs, plain=ascii_only()), flush=True)
     if args.report:
         from firstfrost.report.write import write_report
 
         for name in args.report:
-            write_report(result, name, system=args.units)
+            write_report(result, name, system=args.units, costs=costs)
             print(f"Report: {name}", file=sys.stderr)
     return 1 if result.failed else 0

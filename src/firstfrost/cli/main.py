@@ -17,6 +17,7 @@ from firstfrost.cli import (
     demo_command,
     plan_command,
     rules_command,
+    season_command,
     watch_command,
 )
 from firstfrost.errors import FirstfrostError
@@ -40,6 +41,7 @@ def parser() -> argparse.ArgumentParser:
         check_command,
         watch_command,
         demo_command,
+        season_command,
         bench_command,
         rules_command,
     ):

@@ -142,8 +142,11 @@ class Fields:
     system: System
 
 
-def fields(result: Result, system: System = "us") -> Fields:
-    """Return what the report of `result` says, numbers in `system`."""
+def fields(result: Result, system: System = "us", costs: tuple[str, ...] = ()) -> Fields:
+    """Return what the report of `result` says, numbers in `system`.
+
+    `costs` are sentences on what the failures cost over a winter, for the householder.
+    """
     numbers = Numbers(system, result.unit.site.atmosphere_pa)
     when = clock(result)
     unit, receipt, made = result.unit, result.receipt, result.made_by
@@ -154,7 +157,7 @@ def fields(result: Result, system: System = "us") -> Fields:
         when=_when(result, when),
         times_are=when.name,
         headline=headline(result),
-        house=house_page(result, numbers, when),
+        house=house_page(result, numbers, when, costs),
         rows=tuple(_row(finding, numbers, when) for finding in result.findings),
         heating=None if result.heating is None else heating_page(result.heating, numbers, when),
         meanings=tuple(

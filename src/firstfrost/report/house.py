@@ -48,8 +48,8 @@ class HousePage:
     safety: str
 
 
-def house_page(result: Result, numbers: Numbers, clock: Clock) -> HousePage:
-    """Compose the first page of `result`."""
+def house_page(result: Result, numbers: Numbers, clock: Clock, costs: tuple[str, ...] = ()) -> HousePage:
+    """Compose the first page of `result`; `costs` stand after what was found."""
     standings: dict[str, Standing] = {item.function: item.standing for item in result.findings}
     verdict, sign = _verdict(standings)
     if result.failed:
@@ -65,7 +65,7 @@ def house_page(result: Result, numbers: Numbers, clock: Clock) -> HousePage:
         verdict_standing=sign,
         why=words.WHY,
         tested=tuple(tie(text) for text in _tested(result, numbers, clock)),
-        found=_found(result, standings),
+        found=(*_found(result, standings), *costs),
         answers=tuple(answers),
         answered=words.COUNTS[len(answers)],
         todo=_todo(standings, result),

@@ -26,7 +26,7 @@ _WIDE_IN: Final = 6.9
 _SLIM_IN: Final = 3.5
 
 
-def html_report(result: Result, system: System = "us") -> str:
+def html_report(result: Result, system: System = "us", costs: tuple[str, ...] = ()) -> str:
     """Return the report of `result` as an HTML document.
 
     All text of the result is escaped; the page's own policy lets no script run and nothing be fetched.
@@ -40,8 +40,8 @@ def html_report(result: Result, system: System = "us") -> str:
     )
     page = environment.from_string((here / "page.html.j2").read_text(encoding="utf-8"))
     style = (here / "page.css").read_text(encoding="utf-8")
-    style = style.replace("{{ light }}", _variables(LIGHT, COLOURS))
-    style = style.replace("{{ dark }}", _variables(DARK, DARK_SIGNS))
+    style = style.replace("{{ light }}", variables(LIGHT, COLOURS))
+    style = style.replace("{{ dark }}", variables(DARK, DARK_SIGNS))
     numbers = Numbers(system, result.unit.site.atmosphere_pa)
     wide, slim = (plots(result, numbers, width_in=width) for width in (_WIDE_IN, _SLIM_IN))
     signs = {name: Markup(drawing(name, ink="currentColor", paper="var(--paper)")) for name in COLOURS}
@@ -50,21 +50,22 @@ def html_report(result: Result, system: System = "us") -> str:
             "title": plot.title,
             "alt": plot.alt,
             "note": plot.note,
-            "wide": Markup(_themed(plot, "w")),
-            "slim": Markup(_themed(narrow, "n")),
+            "wide": Markup(themed(plot, "w")),
+            "slim": Markup(themed(narrow, "n")),
         }
         for plot, narrow in zip(wide, slim, strict=True)
     ]
-    return page.render(f=fields(result, system), drawings=drawings, signs=signs, style=Markup(style))
+    return page.render(f=fields(result, system, costs), drawings=drawings, signs=signs, style=Markup(style))
 
 
-def _variables(ink: dict[str, str], signs: dict[Standing, str]) -> str:
+def variables(ink: dict[str, str], signs: dict[Standing, str]) -> str:
+    """Colours as variables of the page."""
     lines = [f"  --{name.replace('_', '-')}: {code};" for name, code in ink.items()]
     lines += [f"  --s-{name}: {code};" for name, code in signs.items()]
     return "\n".join(lines)
 
 
-def _themed(plot: Plot, mark: str) -> str:
+def themed(plot: Plot, mark: str) -> str:
     """The drawing with each colour as a variable of the page, and names that no other drawing has."""
     svg = plot.svg
     for name, code in LIGHT.items():

@@ -22,13 +22,13 @@ _SHORT: Final = 60
 """The unit's name is cut to this many characters in the foot of the page."""
 
 
-def pdf_report(result: Result, system: System = "us") -> bytes:
+def pdf_report(result: Result, system: System = "us", costs: tuple[str, ...] = ()) -> bytes:
     """Return the report of `result` as PDF/UA-1, on Letter with "us" and on A4 with "si".
 
     All text of the result goes in as data, never as markup. The date of the document is the day of the
     record, so that the same result gives the same bytes; it has none where that day is not known.
     """
-    content = fields(result, system)
+    content = fields(result, system, costs)
     numbers = Numbers(system, result.unit.site.atmosphere_pa)
     first_s = float(result.trace.time_s[0]) if len(result.trace) else 0.0
     instant = result.trace.instant(first_s)
@@ -49,18 +49,18 @@ def pdf_report(result: Result, system: System = "us") -> bytes:
         "paper": "us-letter" if system == "us" else "a4",
         "date": None if day is None else [day.year, day.month, day.day],
     }
-    return _compiled({"data": json.dumps(data)}, instant or datetime(1970, 1, 1, tzinfo=UTC))
+    return compiled("page.typ", {"data": json.dumps(data)}, instant or datetime(1970, 1, 1, tzinfo=UTC))
 
 
-def _compiled(inputs: dict[str, str], timestamp: datetime) -> bytes:
-    """Compile the page, with the fonts that Typst carries if they have every sign of the text.
+def compiled(name: str, inputs: dict[str, str], timestamp: datetime) -> bytes:
+    """Compile the page `name`, with the fonts that Typst carries if they have every sign of the text.
 
     A name in a script they lack is set with the machine's own fonts. Where these lack it too, the sign prints
     as an empty box, which PDF/UA does not allow.
     """
     import typst
 
-    page = (files("firstfrost.report") / "page.typ").read_bytes()
+    page = (files("firstfrost.report") / name).read_bytes()
     ways: tuple[tuple[bool, list[Any]], ...] = ((False, ["ua-1"]), (True, ["ua-1"]), (True, []))
     for system_fonts, standards in ways:
         try:

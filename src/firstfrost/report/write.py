@@ -9,7 +9,9 @@ from firstfrost.quantities.show import System
 from firstfrost.visit.result import Result
 
 
-def write_report(result: Result, path: str | Path, *, system: System = "us") -> None:
+def write_report(
+    result: Result, path: str | Path, *, system: System = "us", costs: tuple[str, ...] = ()
+) -> None:
     """Write the report of `result` to `path`, as HTML or PDF by its ending.
 
     Parameters
@@ -20,6 +22,8 @@ def write_report(result: Result, path: str | Path, *, system: System = "us") -> 
         Ends in .html or .pdf. An older file there is replaced.
     system : {"us", "si"}
         Units of the numbers; the paper is Letter with "us" and A4 with "si".
+    costs : tuple of str
+        Sentences on what the failures cost over a winter, for the householder.
 
     Raises
     ------
@@ -36,11 +40,11 @@ def write_report(result: Result, path: str | Path, *, system: System = "us") -> 
     if ending == ".html":
         from firstfrost.report.html import html_report
 
-        content = html_report(result, system).encode("utf-8")
+        content = html_report(result, system, costs).encode("utf-8")
     else:
         from firstfrost.report.pdf import pdf_report
 
-        content = pdf_report(result, system)
+        content = pdf_report(result, system, costs)
     try:
         target.write_bytes(content)
     except OSError as err:

@@ -12,8 +12,8 @@ from typing import Any, Final
 import numpy as np
 
 from firstfrost.bench.board.settings import Controls
-from firstfrost.bench.epw import read_epw, weather_from
 from firstfrost.bench.faults import FAULTS, apply
+from firstfrost.bench.hours import weather_from
 from firstfrost.bench.plant.parameters import PARAMETERS, Plant
 from firstfrost.bench.presets import RATED_W, unit
 from firstfrost.bench.scenario.scenario import (
@@ -31,6 +31,7 @@ from firstfrost.errors import InputError
 from firstfrost.quantities.convert import parse
 from firstfrost.trace.channels import CHANNELS, Kind
 from firstfrost.trace.marks import Mark
+from firstfrost.weather.epw import read_epw
 
 USUAL: Final = (
     "suction_pressure", "liquid_pressure", "discharge_pressure", "vapor_line_temp", "liquid_line_temp",

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from firstfrost.air.moist import relative_humidity
-from firstfrost.bench.epw import read_epw, weather_from
+from firstfrost.bench.hours import weather_from
 from firstfrost.errors import DataError, InputError
+from firstfrost.weather.epw import read_epw
 
 HEAD = [
     "LOCATION,Nowhere,-,-,made,000000,41.0,-74.0,-5.0,300.0",

@@ -12,24 +12,15 @@ from __future__ import annotations
 import csv
 import difflib
 import io
-import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
-from firstfrost.air.atmosphere import pressure_at_altitude_pa
-from firstfrost.air.moist import humidity_from_dew_point, humidity_ratio
-from firstfrost.bench.weather import Weather
 from firstfrost.errors import DataError, InputError
-from firstfrost.refrigerants.curves import Floats
+from firstfrost.weather.hours import BEFORE, DAYS, Hours
 
 HEADER: Final = 8
-_DAYS: Final = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-_BEFORE: Final = tuple(sum(_DAYS[:m]) for m in range(12))
-_LEAP_DAY: Final = 31 + 29
-"""Its number in a leap year."""
 _MISSING: Final = {"dry bulb": 99.9, "dew point": 99.9, "relative humidity": 999.0, "pressure": 999999.0}
 _FIELDS: Final = {"dry bulb": 6, "dew point": 7, "relative humidity": 8, "pressure": 9}
 _BOUNDS: Final = {
@@ -39,29 +30,6 @@ _BOUNDS: Final = {
     "pressure": (31000.0, 120000.0),
 }
 """What the data dictionary allows; the dew point's lower bound is wider, because dry frost is that cold."""
-_START: Final = re.compile(r"(\d{1,2})-(\d{1,2})(?:[ T](\d{1,2}):(\d{2}))?")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Hours:
-    """What a file holds: n rows, `step_s` apart, missing values NaN."""
-
-    source: str
-    place: str
-    altitude_m: float
-    step_s: float
-    moments_s: Floats
-    """(n,) seconds into a leap year at which each row holds; 24:00 on 31 December is a whole year."""
-    lines: tuple[int, ...]
-    dry_c: Floats
-    dew_c: Floats
-    humidity: Floats
-    pressure_pa: Floats
-
-    @property
-    def leap(self) -> bool:
-        """Whether it has a 29 February."""
-        return bool(((self.moments_s > 59 * 86400.0) & (self.moments_s <= 60 * 86400.0)).any())
 
 
 def read_epw(path: Path | str) -> Hours:
@@ -91,6 +59,7 @@ def read_epw(path: Path | str) -> Hours:
             "beginning with LOCATION, then one row for each hour. Give an EPW file."
         )
     altitude = _header_number(rows[0], 9, source, 1, "elevation [m]")
+    latitude = _header_number(rows[0], 6, source, 1, "latitude [deg]")
     per_hour = _per_hour(rows[:HEADER], source)
     body = [
         (line, row) for line, row in enumerate(rows[HEADER:], HEADER + 1) if any(cell.strip() for cell in row)
@@ -105,6 +74,7 @@ def read_epw(path: Path | str) -> Hours:
         source=source,
         place=", ".join(cell.strip() for cell in rows[0][1:4] if cell.strip() not in ("", "-")),
         altitude_m=altitude,
+        latitude_deg=latitude,
         step_s=step_s,
         moments_s=np.array(moments),
         lines=tuple(line for line, _ in body),
@@ -113,101 +83,6 @@ def read_epw(path: Path | str) -> Hours:
         humidity=columns["relative humidity"] / 100.0,
         pressure_pa=columns["pressure"],
     )
-
-
-def weather_from(hours: Hours, start: str, duration_s: float) -> Weather:
-    """Weather from a moment on, straight between rows.
-
-    Parameters
-    ----------
-    hours : Hours
-        From `read_epw`.
-    start : str
-        Month, day and time in the file's own (standard) time: "01-15 06:00".
-    duration_s : float
-        How long. [s]
-
-    Raises
-    ------
-    InputError
-        The start cannot be read or is not in the file, or the file ends too early.
-    DataError
-        A value that is needed is missing; with its line.
-    """
-    at = _own_calendar(hours.moments_s, hours)
-    begin = float(_own_calendar(np.array([start_s(start, hours)]), hours)[0])
-    year = (366 if hours.leap else 365) * 86400.0
-    after = (begin - at) % year
-    first = int(np.argmin(after))
-    into = float(after[first])
-    if into >= hours.step_s or first == len(at) - 1:
-        # The first row of a file holds for the step before it as well.
-        if (at[0] - begin) % year > hours.step_s:
-            raise InputError(f'{hours.source} does not hold "{start}". Take another day, or another file.')
-        first, into = 0, 0.0
-    count = int(np.ceil((into + duration_s) / hours.step_s)) + 1
-    if first + count > len(at):
-        left = (len(at) - 1 - first) * hours.step_s - into
-        raise InputError(
-            f'{hours.source} ends {left / 3600.0:.1f} h after "{start}", and the run lasts '
-            f"{duration_s / 3600.0:.1f} h. Start earlier, or run shorter."
-        )
-    temps, ratios = zip(*(_air(hours, row) for row in range(first, first + count)), strict=True)
-    span = np.arange(count) * hours.step_s
-    grid = into + np.arange(int(np.ceil(duration_s / 60.0)) + 1) * 60.0
-    return Weather(
-        temps_c=np.interp(grid, span, temps), humidity_ratios=np.interp(grid, span, ratios), step_s=60.0
-    )
-
-
-def start_s(start: str, hours: Hours) -> float:
-    """Seconds into a leap year of "01-15 06:00".
-
-    Raises
-    ------
-    InputError
-        It cannot be read, or the file has no such day.
-    """
-    match = _START.fullmatch(start.strip())
-    wanted = f'The start "{start}" is not a month, day and time. Write it such as "01-15 06:00".'
-    if match is None:
-        raise InputError(wanted)
-    month, day, hour, minute = (int(part or 0) for part in match.groups())
-    if not (1 <= month <= 12 and 1 <= day <= _DAYS[month - 1] and hour <= 24 and minute < 60):
-        raise InputError(wanted)
-    if (month, day) == (2, 29) and not hours.leap:
-        raise InputError(f"{hours.source} has no 29 February. Take another day.")
-    return ((_BEFORE[month - 1] + day - 1) * 24 + hour) * 3600.0 + minute * 60.0
-
-
-def _own_calendar(moments: Floats, hours: Hours) -> Floats:
-    """Seconds into the file's own year, without the 29 February that a common year does not have."""
-    skips = 0.0 if hours.leap else 86400.0
-    return np.where(moments >= _LEAP_DAY * 86400.0, moments - skips, moments)
-
-
-def _air(hours: Hours, row: int) -> tuple[float, float]:
-    """Temperature [degC] and humidity ratio [kg/kg] of a row."""
-    dry, part, dew, pressure = (
-        float(column[row]) for column in (hours.dry_c, hours.humidity, hours.dew_c, hours.pressure_pa)
-    )
-    where = f"{hours.source}, line {hours.lines[row]}"
-    if np.isnan(dry):
-        raise DataError(
-            f"{where}: the dry bulb is missing (99.9). A run needs it in every hour. Start at another "
-            "time, or "
-            "fill the file from the station's own record."
-        )
-    if np.isnan(part):
-        if np.isnan(dew):
-            raise DataError(
-                f"{where}: humidity (999) and dew point (99.9) are both missing. A run needs one of them in "
-                "every hour. Start at another time, or fill the file from the station's own record."
-            )
-        part = float(humidity_from_dew_point(dry, min(dew, dry)))
-    if np.isnan(pressure):
-        pressure = pressure_at_altitude_pa(hours.altitude_m)
-    return dry, float(humidity_ratio(dry, min(part, 1.0), pressure))
 
 
 def _header_number(row: list[str], at: int, source: str, line: int, what: str) -> float:
@@ -244,7 +119,7 @@ def _per_hour(header: list[list[str]], source: str) -> int:
 def _moment(row: list[str], line: int, source: str, per_hour: int) -> float:
     try:
         month, day, hour, minute = (int(float(cell)) for cell in row[1:5])
-        sound = len(row) > 9 and 1 <= month <= 12 and 1 <= day <= _DAYS[month - 1] and 1 <= hour <= 24
+        sound = len(row) > 9 and 1 <= month <= 12 and 1 <= day <= DAYS[month - 1] and 1 <= hour <= 24
     except ValueError:
         sound = False
     if not sound:
@@ -255,7 +130,7 @@ def _moment(row: list[str], line: int, source: str, per_hour: int) -> float:
         )
     # Hourly files write the minute as 0, 30 or 60, and mean the end of the hour.
     into = 3600.0 if per_hour == 1 else 60.0 * (minute or 60)
-    return ((_BEFORE[month - 1] + day - 1) * 24 + hour - 1) * 3600.0 + into
+    return ((BEFORE[month - 1] + day - 1) * 24 + hour - 1) * 3600.0 + into
 
 
 def _check_order(moments: list[float], lines: list[int], step_s: float, source: str) -> None:

@@ -1,0 +1,1 @@
+"""The season: ratings, climate, frost over a winter, load, energy, money."""

@@ -1,0 +1,1 @@
+"""Hours of outdoor weather: from EPW, TMY3 and CSV files."""

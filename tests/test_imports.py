@@ -23,7 +23,8 @@ FLOORS = (
     ("phases",),
     ("proofs",),
     ("visit",),
-    ("report",),
+    ("report", "store"),
+    ("web",),
     ("cli",),
     ("__main__",),
 )
@@ -43,6 +44,10 @@ HEAVY = (
     "jinja2",
     "typst",
     "pandas",
+    "sqlalchemy",
+    "alembic",
+    "fastapi",
+    "msgspec",
 )
 """Each costs more than reading an hour of readings."""
 

@@ -1,0 +1,119 @@
+"""Deleting a customer's data on request: all of it, with a count, and nothing left but ids.
+
+What remains is the id of each thing, so that a device that was offline learns that it may forget, and the
+audit trail without what it said about them. SQLite overwrites what is deleted (`secure_delete`), and the
+write-ahead log is emptied afterwards; backups and exports that were made before hold it still, which the
+shop has to see to.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from sqlalchemy import ColumnElement, Connection, Table, delete, insert, select, update
+
+from firstfrost.errors import InputError
+from firstfrost.store import audit, blobs
+from firstfrost.store.records import SITE, UNIT, VISIT, find
+from firstfrost.store.schema import (
+    attachments,
+    batches,
+    clashes,
+    deleted,
+    files,
+    reports,
+    revisions,
+    signatures,
+    sites,
+    units,
+    visits,
+)
+from firstfrost.store.schema import (
+    audit as audit_table,
+)
+from firstfrost.store.store import By
+
+_OF_VISIT: Final = (signatures, reports, revisions, batches, clashes, files)
+"""Tables whose rows belong to one visit, in an order in which they can go; then the attachments."""
+
+
+def erase_site(connection: Connection, site_id: str, confirm: str, by: By) -> dict[str, int]:
+    """Delete a site, its units and their visits; return how many of each kind.
+
+    Raises
+    ------
+    InputError
+        If `confirm` is not its name.
+    Missing, Deleted
+        If there is none such.
+    """
+    _confirm("site", find(connection, SITE, site_id).name, confirm)
+    counts: dict[str, int] = {}
+    for unit_id in connection.execute(select(units.c.id).where(units.c.site_id == site_id)).scalars().all():
+        _unit(connection, unit_id, by, counts)
+    _gone(connection, sites, site_id, "site", by, counts)
+    return _end(connection, counts, "site", site_id, by)
+
+
+def erase_unit(connection: Connection, unit_id: str, confirm: str, by: By) -> dict[str, int]:
+    """Delete a unit and its visits; as `erase_site`."""
+    _confirm("unit", find(connection, UNIT, unit_id).name, confirm)
+    counts: dict[str, int] = {}
+    _unit(connection, unit_id, by, counts)
+    return _end(connection, counts, "unit", unit_id, by)
+
+
+def erase_visit(connection: Connection, visit_id: str, by: By) -> dict[str, int]:
+    """Delete a visit; as `erase_site`."""
+    find(connection, VISIT, visit_id)
+    counts: dict[str, int] = {}
+    _visit(connection, visit_id, by, counts)
+    return _end(connection, counts, "visit", visit_id, by)
+
+
+def _confirm(thing: str, name: str, confirm: str) -> None:
+    if " ".join(confirm.split()) != " ".join(name.split()):
+        raise InputError(
+            f"confirm is {confirm!r}, not the name of the {thing}. Expected its name, so that "
+            "nothing is deleted "
+            "by mistake. Write the name as it stands."
+        )
+
+
+def _unit(connection: Connection, unit_id: str, by: By, counts: dict[str, int]) -> None:
+    for visit_id in (
+        connection.execute(select(visits.c.id).where(visits.c.unit_id == unit_id)).scalars().all()
+    ):
+        _visit(connection, visit_id, by, counts)
+    _rows(connection, attachments, attachments.c.unit_id == unit_id, counts)
+    _gone(connection, units, unit_id, "unit", by, counts)
+
+
+def _visit(connection: Connection, visit_id: str, by: By, counts: dict[str, int]) -> None:
+    for table in _OF_VISIT:
+        _rows(connection, table, table.c.visit_id == visit_id, counts)
+    _rows(connection, attachments, attachments.c.visit_id == visit_id, counts)
+    _gone(connection, visits, visit_id, "visit", by, counts)
+
+
+def _rows(connection: Connection, table: Table, where: ColumnElement[bool], counts: dict[str, int]) -> None:
+    found = connection.execute(delete(table).where(where)).rowcount
+    if found:
+        counts[table.name] = counts.get(table.name, 0) + found
+
+
+def _gone(
+    connection: Connection, table: Table, record_id: str, thing: str, by: By, counts: dict[str, int]
+) -> None:
+    _rows(connection, table, table.c.id == record_id, counts)
+    connection.execute(insert(deleted).values(id=record_id, thing=thing, at_s=by.at_s))
+    # That something was done stays; what it was about does not.
+    connection.execute(update(audit_table).where(audit_table.c.thing_id == record_id).values(detail={}))
+
+
+def _end(
+    connection: Connection, counts: dict[str, int], thing: str, record_id: str, by: By
+) -> dict[str, Any]:
+    blobs.sweep(connection)
+    audit.note(connection, by, "delete", thing, record_id, **counts)
+    return counts

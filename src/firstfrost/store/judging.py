@@ -1,0 +1,139 @@
+"""From what a visit holds to its result: read on one snapshot, judged without the store."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, Row, select
+
+from firstfrost.equipment.unit import Unit
+from firstfrost.errors import InputError
+from firstfrost.store import blobs, traces
+from firstfrost.store.batches import Kept, kept
+from firstfrost.store.contents import Contents, contents
+from firstfrost.store.records import VISIT, find
+from firstfrost.store.schema import batches, files
+from firstfrost.store.units import plate_unit, reads_of, unit_row
+from firstfrost.trace.trace import Trace
+from firstfrost.visit.check import check_trace
+from firstfrost.visit.gather import Log, gather, marks_on
+from firstfrost.visit.result import Result
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sources:
+    """All that a result is made from, free of the store."""
+
+    n: int
+    digest: str
+    """Over all of it: the same sources, the same result."""
+    unit: Unit
+    kept: tuple[Kept, ...]
+    logs: tuple[Log, ...]
+    marks_complete: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Judged:
+    """A result and the frozen trace that it was made from."""
+
+    result: Result
+    trace: bytes
+
+
+def visit_unit(connection: Connection, visit: Row[Any]) -> Unit:
+    """The unit of a visit, read with the instruments that are used on it."""
+    row, site = unit_row(connection, visit.unit_id)
+    return plate_unit(row.plate, name=row.name, site=site, reads=reads_of(connection, visit.instruments))
+
+
+def sources(connection: Connection, visit_id: str) -> Sources:
+    """What a visit holds now.
+
+    Raises
+    ------
+    Missing, Deleted
+        If there is no such visit.
+    """
+    visit = find(connection, VISIT, visit_id)
+    row, site = unit_row(connection, visit.unit_id)
+    reads = reads_of(connection, visit.instruments)
+    used = connection.execute(
+        select(files)
+        .where(files.c.visit_id == visit_id, files.c.aside.is_(False))
+        .order_by(files.c.received_s, files.c.id)
+    ).all()
+    whole = hashlib.sha256()
+    sums = select(batches.c.sum).where(batches.c.visit_id == visit_id).order_by(batches.c.n)
+    for part in connection.execute(sums).scalars():
+        whole.update(part.encode())
+    about = [
+        row.name,
+        row.plate,
+        [site.altitude, site.zone] if site else None,
+        reads,
+        visit.marks_complete,
+        [[one.sha256, one.name, one.columns] for one in used],
+    ]
+    whole.update(json.dumps(about, sort_keys=True).encode())
+    return Sources(
+        n=visit.n,
+        digest=whole.hexdigest(),
+        unit=plate_unit(row.plate, name=row.name, site=site, reads=reads),
+        kept=tuple(kept(connection, visit_id)),
+        logs=tuple(
+            Log(name=one.name, content=blobs.get(connection, one.sha256).content, columns=one.columns)
+            for one in used
+        ),
+        marks_complete=visit.marks_complete,
+    )
+
+
+def judge(source: Sources) -> Judged:
+    """Judge a visit from its sources.
+
+    Raises
+    ------
+    DataError, InputError
+        If its logs cannot be read or joined, or there is nothing to judge.
+    """
+    said = contents(source.kept, source.unit.site.atmosphere_pa)
+    reading = gather(said.feeds, source.logs, source.unit)
+    if not len(reading.trace):
+        raise InputError(
+            "The visit holds no reading yet. Expected readings from a recorder, typed ones, or a "
+            "log. Add some; "
+            "then it can be judged."
+        )
+    content, trace = traces.freeze(reading.trace)
+    marks = marks_on(trace, said.acts, complete=source.marks_complete)
+    result = check_trace(trace, source.unit, marks, reading.receipt, notes=_notes(said))
+    return Judged(result=result, trace=content)
+
+
+def trace_of(source: Sources) -> Trace:
+    """The readings of a visit on one time base."""
+    said = contents(source.kept, source.unit.site.atmosphere_pa)
+    return gather(said.feeds, source.logs, source.unit).trace
+
+
+def _notes(said: Contents) -> tuple[str, ...]:
+    notes = []
+    if said.conflicts:
+        notes.append(
+            f"Two devices disagree in {len(said.conflicts)} place(s); what arrived first was used. "
+            "Look at the conflicts of the visit."
+        )
+    if said.problems:
+        first = said.problems[0]["message"]
+        notes.append(f"{len(said.problems)} entries of batches could not be read, the first: {first}")
+    return tuple(notes)
+
+
+def failed(result: Mapping[str, Any]) -> list[str]:
+    """The functions that failed, from a result as JSON."""
+    return [name for name, one in result["functions"].items() if one["standing"] == "failed"]

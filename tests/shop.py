@@ -68,7 +68,6 @@ def visit_fields(unit_id, **over):
         "indoor": None,
         "marks_complete": False,
     }
-    # fmt: skip
     return {**fields, **over}
 
 

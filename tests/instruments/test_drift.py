@@ -9,7 +9,7 @@ from firstfrost.instruments.drift import T95, drift
 
 def test_the_factors_are_students():
     # JCGM 100:2008, table G.2, is t of 95 %; SciPy works it out.
-    assert T95 == pytest.approx([stats.t.ppf(0.975, nu) for nu in range(1, len(T95) + 1)], abs=6e-4)
+    assert pytest.approx([stats.t.ppf(0.975, nu) for nu in range(1, len(T95) + 1)], abs=6e-4) == T95
 
 
 def test_slope_and_its_uncertainty_are_those_of_a_weighted_fit():

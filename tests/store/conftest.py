@@ -5,6 +5,6 @@ import pytest
 pytest.importorskip("sqlalchemy", reason="the extra firstfrost[serve] is not installed")
 pytest.importorskip("msgspec", reason="the extra firstfrost[serve] is not installed")
 
-from stores import clock, postgres, store, where  # noqa: E402
+from stores import clock, postgres, store, where
 
 __all__ = ["clock", "postgres", "store", "where"]

@@ -25,7 +25,7 @@ from firstfrost.store.batches import (
     sum_of,
 )
 from firstfrost.store.contents import contents
-from firstfrost.store.judging import judge, sources
+from firstfrost.store.judging import judge, result_of, sources
 from firstfrost.store.schema import visits
 from firstfrost.visit.as_json import as_json
 from firstfrost.visit.check import check_trace
@@ -240,9 +240,9 @@ class TestContents:
         assert [(c.kind, c.client, c.other, c.values) for c in got.conflicts] == [
             ("value", "device-two", "device-one", (5.0, 6.0))
         ]
-        judged = judge(source)
-        assert judged.result.trace.columns["outdoor_coil_temp"].tolist() == [5.0, 7.0]
-        assert any("Two devices disagree in 1 place" in text for text in judged.result.warnings)
+        result, _ = result_of(source)
+        assert result.trace.columns["outdoor_coil_temp"].tolist() == [5.0, 7.0]
+        assert any("Two devices disagree in 1 place" in text for text in result.warnings)
 
     def test_two_devices_are_joined_on_one_time_base(self, store):
         unit, trace, marks = demo_trace()
@@ -257,7 +257,7 @@ class TestContents:
             part = Trace(time_s=trace.time_s, columns={n: trace.columns[n] for n in mine}, epoch=trace.epoch)
             for batch in batches_of(part, marks if client == "device-one" else (), client=client):
                 send(store, visit_id, batch)
-        result = judge(store.read(lambda c: sources(c, visit_id))).result
+        result, _ = result_of(store.read(lambda c: sources(c, visit_id)))
         assert np.array_equal(result.trace.time_s, trace.time_s)
         whole = check_trace(trace, unit, marks)
         assert [f.standing for f in result.findings] == [f.standing for f in whole.findings]

@@ -193,8 +193,9 @@ def test_deleting_a_customer_leaves_ids_and_nothing_else(store):
     store.write(lambda c: put(c, SITE, site_id, 1, site_fields(name="To be forgotten", note="secret"), by))
     with pytest.raises(InputError, match="not the name of the site"):
         store.write(lambda c: erase_site(c, site_id, "Another", by))
-    counts = store.write(lambda c: erase_site(c, site_id, "To be forgotten", by))
-    assert {name: counts[name] for name in ("sites", "units", "visits", "batches", "attachments")} == {
+    done = store.write(lambda c: erase_site(c, site_id, "To be forgotten", by))
+    assert done.visits == [visit_id]
+    assert {name: done.counts[name] for name in ("sites", "units", "visits", "batches", "attachments")} == {
         "sites": 1, "units": 1, "visits": 1, "batches": 1, "attachments": 1,
     }  # fmt: skip
     # The other customer's trace and result are there, and no other bytes.

@@ -17,6 +17,8 @@ from firstfrost.cli import (
     demo_command,
     plan_command,
     rules_command,
+    serve_command,
+    store_command,
     watch_command,
 )
 from firstfrost.errors import FirstfrostError
@@ -42,6 +44,8 @@ def parser() -> argparse.ArgumentParser:
         demo_command,
         bench_command,
         rules_command,
+        serve_command,
+        store_command,
     ):
         command.add(commands)
     return top

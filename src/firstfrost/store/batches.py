@@ -25,6 +25,8 @@ Id = Annotated[str, Meta(pattern=r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]
 Client = Annotated[str, Meta(pattern=r"^[A-Za-z0-9_-]{8,64}$")]
 Sequence = Annotated[int, Meta(ge=0, le=2**53 - 1)]
 
+UNNUMBERED: Final = 2**52
+"""From here on a sequence is not counted by a device but made of what it sent: see `unnumbered`."""
 LEVEL: Final = 1
 """Of zlib: a batch of a second is small, and the wait is for the disk."""
 
@@ -133,6 +135,17 @@ def encode(batch: Batch) -> bytes:
 def sum_of(batch: Batch) -> str:
     """The sum of what a batch says."""
     return hashlib.sha256(_ENCODER.encode(msgspec.structs.replace(batch, sent_s=None))).hexdigest()
+
+
+def unnumbered(batch: Batch) -> Batch:
+    """A batch of a sender that does not count, its sequence made from what it says: the same again is one."""
+    total = int(sum_of(msgspec.structs.replace(batch, sequence=0)), 16)
+    return msgspec.structs.replace(batch, sequence=UNNUMBERED + total % UNNUMBERED)
+
+
+def order_of(batch: Batch, n: int) -> int:
+    """Where a batch stands among those of its client: as the client counts, else as it came."""
+    return batch.sequence if batch.sequence < UNNUMBERED else n
 
 
 def pack(batch: Batch) -> bytes:

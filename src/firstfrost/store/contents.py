@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from firstfrost.errors import FirstfrostError, nearest
 from firstfrost.quantities.convert import parse, to_si
-from firstfrost.store.batches import Batch, Kept, MarkSent, Typed
+from firstfrost.store.batches import Batch, Kept, MarkSent, Typed, order_of
 from firstfrost.trace.channels import CHANNELS
 from firstfrost.trace.marks import ACTS
 from firstfrost.visit.gather import Act, Feed, rows_of
@@ -307,7 +307,7 @@ def _feeds(reads: Iterable[tuple[Kept, Read]], out: Contents) -> list[NDArray[np
         if got.time_s and got.channels:
             by_client.setdefault(item.batch.client, []).append((item, got))
     for client, mine in by_client.items():
-        mine.sort(key=lambda pair: pair[0].batch.sequence)
+        mine.sort(key=lambda pair: order_of(pair[0].batch, pair[0].n))
         feed = rows_of([(got.time_s, got.channels) for _, got in mine], name=client)
         arrived.append(np.repeat([item.n for item, _ in mine], [len(got.time_s) for _, got in mine]))
         out.feeds.append(feed)

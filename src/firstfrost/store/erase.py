@@ -8,7 +8,8 @@ shop has to see to.
 
 from __future__ import annotations
 
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Final
 
 from sqlalchemy import ColumnElement, Connection, Table, delete, insert, select, update
 
@@ -37,7 +38,15 @@ _OF_VISIT: Final = (signatures, reports, revisions, batches, clashes, files)
 """Tables whose rows belong to one visit, in an order in which they can go; then the attachments."""
 
 
-def erase_site(connection: Connection, site_id: str, confirm: str, by: By) -> dict[str, int]:
+@dataclass(frozen=True, kw_only=True)
+class Erased:
+    """What was deleted: how many rows of each table, and which visits."""
+
+    counts: dict[str, int]
+    visits: list[str]
+
+
+def erase_site(connection: Connection, site_id: str, confirm: str, by: By) -> Erased:
     """Delete a site, its units and their visits; return how many of each kind.
 
     Raises
@@ -48,27 +57,27 @@ def erase_site(connection: Connection, site_id: str, confirm: str, by: By) -> di
         If there is none such.
     """
     _confirm("site", find(connection, SITE, site_id).name, confirm)
-    counts: dict[str, int] = {}
+    done = Erased(counts={}, visits=[])
     for unit_id in connection.execute(select(units.c.id).where(units.c.site_id == site_id)).scalars().all():
-        _unit(connection, unit_id, by, counts)
-    _gone(connection, sites, site_id, "site", by, counts)
-    return _end(connection, counts, "site", site_id, by)
+        _unit(connection, unit_id, by, done)
+    _gone(connection, sites, site_id, "site", by, done)
+    return _end(connection, done, "site", site_id, by)
 
 
-def erase_unit(connection: Connection, unit_id: str, confirm: str, by: By) -> dict[str, int]:
+def erase_unit(connection: Connection, unit_id: str, confirm: str, by: By) -> Erased:
     """Delete a unit and its visits; as `erase_site`."""
     _confirm("unit", find(connection, UNIT, unit_id).name, confirm)
-    counts: dict[str, int] = {}
-    _unit(connection, unit_id, by, counts)
-    return _end(connection, counts, "unit", unit_id, by)
+    done = Erased(counts={}, visits=[])
+    _unit(connection, unit_id, by, done)
+    return _end(connection, done, "unit", unit_id, by)
 
 
-def erase_visit(connection: Connection, visit_id: str, by: By) -> dict[str, int]:
+def erase_visit(connection: Connection, visit_id: str, by: By) -> Erased:
     """Delete a visit; as `erase_site`."""
     find(connection, VISIT, visit_id)
-    counts: dict[str, int] = {}
-    _visit(connection, visit_id, by, counts)
-    return _end(connection, counts, "visit", visit_id, by)
+    done = Erased(counts={}, visits=[])
+    _visit(connection, visit_id, by, done)
+    return _end(connection, done, "visit", visit_id, by)
 
 
 def _confirm(thing: str, name: str, confirm: str) -> None:
@@ -80,40 +89,37 @@ def _confirm(thing: str, name: str, confirm: str) -> None:
         )
 
 
-def _unit(connection: Connection, unit_id: str, by: By, counts: dict[str, int]) -> None:
+def _unit(connection: Connection, unit_id: str, by: By, done: Erased) -> None:
     for visit_id in (
         connection.execute(select(visits.c.id).where(visits.c.unit_id == unit_id)).scalars().all()
     ):
-        _visit(connection, visit_id, by, counts)
-    _rows(connection, attachments, attachments.c.unit_id == unit_id, counts)
-    _gone(connection, units, unit_id, "unit", by, counts)
+        _visit(connection, visit_id, by, done)
+    _rows(connection, attachments, attachments.c.unit_id == unit_id, done)
+    _gone(connection, units, unit_id, "unit", by, done)
 
 
-def _visit(connection: Connection, visit_id: str, by: By, counts: dict[str, int]) -> None:
+def _visit(connection: Connection, visit_id: str, by: By, done: Erased) -> None:
     for table in _OF_VISIT:
-        _rows(connection, table, table.c.visit_id == visit_id, counts)
-    _rows(connection, attachments, attachments.c.visit_id == visit_id, counts)
-    _gone(connection, visits, visit_id, "visit", by, counts)
+        _rows(connection, table, table.c.visit_id == visit_id, done)
+    _rows(connection, attachments, attachments.c.visit_id == visit_id, done)
+    _gone(connection, visits, visit_id, "visit", by, done)
+    done.visits.append(visit_id)
 
 
-def _rows(connection: Connection, table: Table, where: ColumnElement[bool], counts: dict[str, int]) -> None:
+def _rows(connection: Connection, table: Table, where: ColumnElement[bool], done: Erased) -> None:
     found = connection.execute(delete(table).where(where)).rowcount
     if found:
-        counts[table.name] = counts.get(table.name, 0) + found
+        done.counts[table.name] = done.counts.get(table.name, 0) + found
 
 
-def _gone(
-    connection: Connection, table: Table, record_id: str, thing: str, by: By, counts: dict[str, int]
-) -> None:
-    _rows(connection, table, table.c.id == record_id, counts)
+def _gone(connection: Connection, table: Table, record_id: str, thing: str, by: By, done: Erased) -> None:
+    _rows(connection, table, table.c.id == record_id, done)
     connection.execute(insert(deleted).values(id=record_id, thing=thing, at_s=by.at_s))
     # That something was done stays; what it was about does not.
     connection.execute(update(audit_table).where(audit_table.c.thing_id == record_id).values(detail={}))
 
 
-def _end(
-    connection: Connection, counts: dict[str, int], thing: str, record_id: str, by: By
-) -> dict[str, Any]:
+def _end(connection: Connection, done: Erased, thing: str, record_id: str, by: By) -> Erased:
     blobs.sweep(connection)
-    audit.note(connection, by, "delete", thing, record_id, **counts)
-    return counts
+    audit.note(connection, by, "delete", thing, record_id, **done.counts)
+    return done

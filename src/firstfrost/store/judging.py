@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import json
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,12 +13,13 @@ from sqlalchemy import Connection, Row, select
 from firstfrost.equipment.unit import Unit
 from firstfrost.errors import InputError
 from firstfrost.store import blobs, traces
-from firstfrost.store.batches import Kept, kept
+from firstfrost.store.batches import Kept, clashing, kept
 from firstfrost.store.contents import Contents, contents
 from firstfrost.store.records import VISIT, find
 from firstfrost.store.schema import batches, files
 from firstfrost.store.units import plate_unit, reads_of, unit_row
 from firstfrost.trace.trace import Trace
+from firstfrost.visit.as_json import as_json
 from firstfrost.visit.check import check_trace
 from firstfrost.visit.gather import Log, gather, marks_on
 from firstfrost.visit.result import Result
@@ -39,9 +40,9 @@ class Sources:
 
 @dataclass(frozen=True, kw_only=True)
 class Judged:
-    """A result and the frozen trace that it was made from."""
+    """A result as JSON, and the frozen trace that it was made from."""
 
-    result: Result
+    told: dict[str, Any]
     trace: bytes
 
 
@@ -52,7 +53,7 @@ def visit_unit(connection: Connection, visit: Row[Any]) -> Unit:
 
 
 def sources(connection: Connection, visit_id: str) -> Sources:
-    """What a visit holds now.
+    """What a visit holds now; a closed one without what came after its closing.
 
     Raises
     ------
@@ -68,7 +69,10 @@ def sources(connection: Connection, visit_id: str) -> Sources:
         .order_by(files.c.received_s, files.c.id)
     ).all()
     whole = hashlib.sha256()
+    closed = visit.state == "closed"
     sums = select(batches.c.sum).where(batches.c.visit_id == visit_id).order_by(batches.c.n)
+    if closed:
+        sums = sums.where(batches.c.late.is_(False))
     for part in connection.execute(sums).scalars():
         whole.update(part.encode())
     about = [
@@ -84,7 +88,7 @@ def sources(connection: Connection, visit_id: str) -> Sources:
         n=visit.n,
         digest=whole.hexdigest(),
         unit=plate_unit(row.plate, name=row.name, site=site, reads=reads),
-        kept=tuple(kept(connection, visit_id)),
+        kept=tuple(kept(connection, visit_id, late=not closed)),
         logs=tuple(
             Log(name=one.name, content=blobs.get(connection, one.sha256).content, columns=one.columns)
             for one in used
@@ -94,7 +98,13 @@ def sources(connection: Connection, visit_id: str) -> Sources:
 
 
 def judge(source: Sources) -> Judged:
-    """Judge a visit from its sources.
+    """Judge a visit from its sources; as `result_of`."""
+    result, content = result_of(source)
+    return Judged(told=as_json(result), trace=content)
+
+
+def result_of(source: Sources) -> tuple[Result, bytes]:
+    """The result of a visit, and the frozen trace that it was made from.
 
     Raises
     ------
@@ -111,8 +121,7 @@ def judge(source: Sources) -> Judged:
         )
     content, trace = traces.freeze(reading.trace)
     marks = marks_on(trace, said.acts, complete=source.marks_complete)
-    result = check_trace(trace, source.unit, marks, reading.receipt, notes=_notes(said))
-    return Judged(result=result, trace=content)
+    return check_trace(trace, source.unit, marks, reading.receipt, notes=_notes(said)), content
 
 
 def trace_of(source: Sources) -> Trace:
@@ -134,6 +143,30 @@ def _notes(said: Contents) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def failed(result: Mapping[str, Any]) -> list[str]:
-    """The functions that failed, from a result as JSON."""
-    return [name for name, one in result["functions"].items() if one["standing"] == "failed"]
+def readings(connection: Connection, visit_id: str, after: int = 0) -> dict[str, Any]:
+    """All that a visit's batches say, or those after number `after`; and every conflict.
+
+    Raises
+    ------
+    Missing, Deleted
+        If there is no such visit.
+    """
+    visit = find(connection, VISIT, visit_id)
+    atmosphere_pa = visit_unit(connection, visit).site.atmosphere_pa
+    items = kept(connection, visit_id)
+    whole = contents(items, atmosphere_pa)
+    told = whole if not after else contents([one for one in items if one.n > after], atmosphere_pa)
+    gone = {one.id for item in items for one in item.batch.withdrawn}
+    conflicts = [dataclasses.asdict(one) for one in whole.conflicts]
+    conflicts += [
+        {"kind": "sequence", "client": batch.client, "sequence": batch.sequence, "time_s": received_s}
+        for received_s, batch in clashing(connection, visit_id)
+    ]
+    return {
+        "n": visit.n,
+        "samples": told.samples,
+        "typed": [{**one, "withdrawn": one["id"] in gone} for one in told.typed],
+        "marks": [{**one, "withdrawn": one["id"] in gone} for one in told.marks],
+        "conflicts": conflicts,
+        "problems": told.problems,
+    }

@@ -107,6 +107,20 @@ class Store:
         """
         return self.submit(job).result()
 
+    def tidy(self) -> None:
+        """Move SQLite's write-ahead log into the file, so that nothing that was deleted is left in it."""
+        if self.url.get_backend_name() != "sqlite":
+            return
+        engine = make_engine(self.url, write=True)
+        try:
+            with engine.connect() as connection:
+                raw = connection.connection
+                raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        except SQLAlchemyError as err:
+            raise in_words(err, "be tidied") from err
+        finally:
+            engine.dispose()
+
     def close(self) -> None:
         """Finish what was queued and let go of the database."""
         self._writer.close()

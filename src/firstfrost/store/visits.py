@@ -33,7 +33,6 @@ from firstfrost.store.schema import (
 from firstfrost.store.store import By, new_id
 from firstfrost.store.times import day, stamp
 from firstfrost.store.units import attached, overdue, plate_unit, read_as, unit_row
-from firstfrost.visit.as_json import as_json
 
 RESULT_MEDIA: Final = "application/gzip"
 """Of a result: JSON, compressed."""
@@ -329,8 +328,7 @@ def close(connection: Connection, visit_id: str, source: Sources, judged: Judged
         return None
     number: int = visit.revision + 1
     trace_key = blobs.put(connection, judged.trace, traces.MEDIA)
-    told = as_json(judged.result)
-    result_key = blobs.put(connection, pack_result(told), RESULT_MEDIA)
+    result_key = blobs.put(connection, pack_result(judged.told), RESULT_MEDIA)
     connection.execute(
         insert(revisions).values(
             visit_id=visit_id,
@@ -342,7 +340,7 @@ def close(connection: Connection, visit_id: str, source: Sources, judged: Judged
             made_by=firstfrost.__version__,
             trace_sha256=trace_key,
             result_sha256=result_key,
-            summary=summary(told),
+            summary=summary(judged.told),
         )
     )
     bump(connection, visit_id, by, state="closed", revision=number)

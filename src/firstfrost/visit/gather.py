@@ -65,7 +65,7 @@ def gather(feeds: Sequence[Feed], logs: Sequence[Log], unit: Unit) -> Reading:
     tables = [_table(feed) for feed in feeds if len(feed.time_s)]
     maps: dict[str, FileMap] = {}
     for log in logs:
-        table, files = _read(log, unit)
+        table, files = read_log(log, unit)
         tables.append(table)
         maps.update(files)
     if not tables:
@@ -142,7 +142,14 @@ def _table(feed: Feed) -> Table:
     return Table(source=feed.name, times=times, lines=range(1, len(whole) + 1), columns=columns)
 
 
-def _read(log: Log, unit: Unit) -> tuple[Table, Mapping[str, FileMap]]:
+def read_log(log: Log, unit: Unit) -> tuple[Table, Mapping[str, FileMap]]:
+    """One log as the reader gives it, and what its map says of files.
+
+    Raises
+    ------
+    DataError, InputError
+        If it cannot be read.
+    """
     # The name is the user's: only its last part is one of a file, and hardly anything of that is sure to be.
     plain = PurePath(log.name.replace("\\", "/")).name.replace("\0", "")
     name = "".join(c if c.isalnum() or c in " ._-()" else "_" for c in plain)[-80:].lstrip(".") or "log"

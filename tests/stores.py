@@ -121,8 +121,8 @@ class Server:
             shutil.rmtree(self.folder, ignore_errors=True)
 
 
-def start_server():
-    """A server of one's own.
+def start_server(*, fsync=False):
+    """A server of one's own; without `fsync` it survives being killed itself, and not the machine's end.
 
     Raises LookupError with why there can be none.
     """
@@ -160,6 +160,7 @@ def start_server():
         command=[
             str(found / "postgres"), "-D", str(data), "-p", str(port), "-c", "listen_addresses=127.0.0.1",
             "-c", f"unix_socket_directories={folder}", "-c", "max_connections=120",
+            "-c", f"fsync={'on' if fsync else 'off'}",
         ],
     )  # fmt: skip
     try:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import secrets
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Final
 
 from argon2 import PasswordHasher
@@ -45,8 +46,6 @@ COMMON: Final = (
 """Words that, with digits or signs about them, are among the first that anyone tries."""
 
 _HASHER: Final = PasswordHasher()
-_NOBODY: Final = _HASHER.hash(secrets.token_urlsafe(16))
-"""Checked where there is no such account, so that the time taken does not tell."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,10 +93,16 @@ def hash_password(password: str, *, name: str) -> str:
     return _HASHER.hash(password)
 
 
+@cache
+def _nobody() -> str:
+    """A hash to check where there is no such account, so that the time taken does not tell."""
+    return _HASHER.hash(secrets.token_urlsafe(16))
+
+
 def fits(hashed: str | None, password: str) -> bool:
     """Tell whether a password is that of a hash; takes its time where there is none, too."""
     try:
-        return _HASHER.verify(hashed or _NOBODY, password) and hashed is not None
+        return _HASHER.verify(hashed or _nobody(), password) and hashed is not None
     except (Argon2Error, InvalidHashError):
         return False
 

@@ -65,7 +65,7 @@ def make_app(store: Store, settings: Settings) -> FastAPI:
     for router in ROUTERS:
         app.include_router(router)
     app.include_router(_openapi(app))
-    app.mount("/", Pages(settings.pages, app.router))
+    app.mount("/", Pages(settings.pages))
     app.add_middleware(Guard, settings=settings)
     return app
 

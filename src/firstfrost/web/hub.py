@@ -266,12 +266,14 @@ class Hub:
         room.used_s = time.monotonic()
         try:
             hello, n = await self._loop.run_in_executor(None, self._hello, visit_id, room)
+            last = n if after is None else min(after, n)
         except BaseException:
             room.viewers.discard(viewer)
             raise
-        return self._stream(visit_id, room, viewer, hello, n if after is None else min(after, n))
+        # Its id is what the viewer has by then: a break right after it loses nothing.
+        return self._stream(visit_id, room, viewer, line("hello", hello, last), last)
 
-    def _hello(self, visit_id: str, room: _Room) -> tuple[bytes, int]:
+    def _hello(self, visit_id: str, room: _Room) -> tuple[dict[str, Any], int]:
         def job(connection: Connection) -> tuple[Any, float]:
             row = find(connection, VISIT, visit_id)
             return row, visit_unit(connection, row).site.atmosphere_pa
@@ -283,7 +285,7 @@ class Hub:
         stands: dict[str, Any] = {"course": None, "standings": {}, "stop": None, "danger": None}
         if following is not None:
             stands = following.hello()
-        return line("hello", {"n": row.n, "state": row.state, **stands}), int(row.n)
+        return {"n": row.n, "state": row.state, **stands}, int(row.n)
 
     async def _prime(self, visit_id: str, room: _Room) -> None:
         """Follow a visit before anything new has come to it."""

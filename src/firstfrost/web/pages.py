@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from starlette.datastructures import Headers
 from starlette.responses import Response
-from starlette.routing import Match, Router
 from starlette.types import Receive, Scope, Send
 
+from firstfrost.web.access import ACCESS
 from firstfrost.web.errors import ErrorContent, answer
 
 TYPES: Final = {
@@ -32,6 +33,9 @@ TYPES: Final = {
 }
 """What is served; a file of another ending is not."""
 PACKED: Final = (".html", ".js", ".css", ".json", ".webmanifest", ".svg", ".txt")
+_ROUTES: Final = tuple(
+    (method, re.compile(re.sub(r"\\\{\w+\\\}", "[^/]+", re.escape(path)))) for method, path in ACCESS
+)
 NOT_BUILT: Final = """<!doctype html>
 <html lang="en"><meta charset="utf-8"><title>Firstfrost</title>
 <h1>The service runs; its pages are not built</h1>
@@ -52,9 +56,8 @@ class _Page:
 class Pages:
     """ASGI: the pages for every path outside /api/."""
 
-    def __init__(self, folder: Path, router: Router) -> None:
+    def __init__(self, folder: Path) -> None:
         self.folder = folder.resolve()
-        self._router = router
         self._held: dict[Path, _Page] = {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -70,12 +73,7 @@ class Pages:
             await self._page(path, Headers(scope=scope))(scope, receive, send)
 
     def _no_route(self, scope: Scope) -> Response:
-        allow = sorted(
-            method
-            for route in self._router.routes
-            if getattr(route, "methods", None) and route.matches(scope)[0] is Match.PARTIAL
-            for method in route.methods  # type: ignore[attr-defined]
-        )
+        allow = sorted(method for method, pattern in _ROUTES if pattern.fullmatch(scope["path"]))
         if allow:
             text = (
                 f"The route does not take {scope['method'][:20]}. Expected one of "

@@ -23,9 +23,9 @@ BINARY: Final[dict[str, Any]] = {
 """For OpenAPI: the body is bytes."""
 
 
-def binary_answer(media: str = "application/octet-stream") -> dict[int | str, dict[str, Any]]:
-    """For OpenAPI: the answer is bytes."""
-    return {200: {"content": {media: {"schema": {"type": "string", "format": "binary"}}}}}
+def binary_answer(*media: str) -> dict[int | str, dict[str, Any]]:
+    """For OpenAPI: the answer is bytes of one of these types."""
+    return {200: {"content": {one: {"schema": {"type": "string", "format": "binary"}} for one in media}}}
 
 
 def media_of(content: bytes) -> str:

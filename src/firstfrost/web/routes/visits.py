@@ -171,7 +171,11 @@ def use_file(visit: PathId, file: PathId, body: UseIn, service: Parts, caller: A
     return _file(service, visit, file)
 
 
-@router.get("/visits/{visit}/files/{file}", response_class=Response, responses=binary_answer())
+@router.get(
+    "/visits/{visit}/files/{file}",
+    response_class=Response,
+    responses=binary_answer("application/octet-stream"),
+)
 def get_file(visit: PathId, file: PathId, service: Parts, caller: Asking) -> Response:
     """A log as it came."""
 
@@ -214,7 +218,9 @@ def get_result(
     }
 
 
-@router.get("/visits/{visit}/trace", response_class=Response, responses=binary_answer("text/csv"))
+@router.get(
+    "/visits/{visit}/trace", response_class=Response, responses=binary_answer("text/csv", traces.MEDIA)
+)
 def get_trace(
     visit: PathId,
     service: Parts,
@@ -300,7 +306,9 @@ def get_reports(visit: PathId, service: Parts, caller: Asking) -> dict[str, Any]
 
 
 @router.get(
-    "/visits/{visit}/reports/{report}", response_class=Response, responses=binary_answer("application/pdf")
+    "/visits/{visit}/reports/{report}",
+    response_class=Response,
+    responses=binary_answer("application/pdf", "text/html"),
 )
 def get_report(visit: PathId, report: PathId, service: Parts, caller: Asking) -> Response:
     """A report, byte for byte as it was made."""
@@ -377,7 +385,11 @@ async def attach_to_unit(
     return told
 
 
-@router.get("/attachments/{attachment}", response_class=Response, responses=binary_answer("image/jpeg"))
+@router.get(
+    "/attachments/{attachment}",
+    response_class=Response,
+    responses=binary_answer("image/jpeg", "image/png", "image/webp", "application/pdf"),
+)
 def get_attachment(attachment: PathId, service: Parts, caller: Asking) -> Response:
     """A picture or paper."""
     row, blob = service.store.read(lambda c: visits.attachment(c, attachment))

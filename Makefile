@@ -20,6 +20,8 @@ help: ## these lines
 
 demo: $(VENV)/.demo ## run the main job on the data of an invented visit
 	$(VENV)/bin/firstfrost demo --folder out/demo
+	@echo "To open the pages, with this visit in the store:"
+	@echo "  $(VENV)/bin/firstfrost serve --demo --store out/demo/store.db"
 
 test: $(VENV)/.test check ## ruff, mypy and all tests
 	$(RUN) -m pytest -n $(JOBS) $(PYTEST_ARGS)
@@ -67,12 +69,12 @@ $(VENV)/.venv:
 
 $(VENV)/.demo: $(VENV)/.venv pyproject.toml
 	@echo "[2/3] Installing Firstfrost and what it runs on"
-	@$(PIP) --group run --editable .
+	@$(PIP) --group run --group serve --editable .
 	@$(RUN) -m compileall -q src
 	@touch $@
 
 $(VENV)/.test: $(VENV)/.demo pyproject.toml
 	@echo "[3/3] Installing what the tests need"
-	@$(PIP) --group run --group test --group check
+	@$(PIP) --group run --group serve --group test --group check
 	@$(PIP) --quiet --group simulator || echo "EnergyPlus cannot be had here: the checks against it are skipped"
 	@touch $@

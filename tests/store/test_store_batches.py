@@ -89,7 +89,7 @@ def test_batches_in_any_order_with_repeats_give_the_same_result(store):
     random.Random(7).shuffle(many)
     for batch in many:
         send(store, shuffled, batch)
-    results = [as_json(judge(store.read(lambda c, v=v: sources(c, v))).result) for v in (visit_id, shuffled)]
+    results = [judge(store.read(lambda c, v=v: sources(c, v))).told for v in (visit_id, shuffled)]
     assert results[0] == results[1]
     # And it is that of the file, to the last digit.
     straight = as_json(check_trace(trace, unit, marks))

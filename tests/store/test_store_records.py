@@ -73,6 +73,9 @@ def test_an_instrument_gives_its_accuracy_and_its_due_day(store):
     view = store.read(lambda c: visits.visit_view(c, visit_id))
     assert [one["id"] for one in view["instruments_overdue"]] == [gauge]
     unit = store.read(lambda c: sources(c, visit_id)).unit
+    send(store, visit_id, one(0))
+    told = judge(store.read(lambda c: sources(c, visit_id))).told
+    assert "The calibration of gauges was due on 2020-01-01" in told["warnings"][0]
     assert unit.instruments["suction_pressure"].of_reading == pytest.approx(0.005)
     with pytest.raises(InputError, match="not in the store"):
         add_visit(store, instruments=[new()])
@@ -105,6 +108,20 @@ def test_a_visit_goes_from_plan_to_signature(store):
     assert [one["revision"] for one in view["signatures"]] == [1]
     first, last = (store.read(lambda c, k=k: visits.revision_result(c, visit_id, k)[1]) for k in (1, 2))
     assert (first["record"]["samples"], last["record"]["samples"]) == (1, 2)
+
+
+def test_a_closed_visit_is_read_with_the_plate_of_then(store):
+    unit_id = add_unit(store)
+    visit_id = add_visit(store, unit_id)
+    send(store, visit_id, one(0))
+    close(store, visit_id)
+    before = judge(store.read(lambda c: sources(c, visit_id))).told
+    plate = {"unit": {"refrigerant": "R-32"}}
+    by = store.by("command")
+    store.write(lambda c: units.put_unit(c, unit_id, 1, unit_fields(plate=plate, name="Another"), by))
+    assert judge(store.read(lambda c: sources(c, visit_id))).told == before
+    store.write(lambda c: visits.reopen(c, visit_id, "the plate was wrong", by))
+    assert judge(store.read(lambda c: sources(c, visit_id))).told["unit"]["refrigerant"] == "R-32"
 
 
 def test_a_visit_that_changed_while_it_was_judged_is_not_closed_on_the_old(store):

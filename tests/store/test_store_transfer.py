@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 import sqlite3
 import zipfile
 
@@ -112,6 +113,15 @@ def test_opening_again_has_nothing_to_do_and_a_later_store_is_refused(where):
 def test_a_store_that_cannot_be_opened_says_why(where, match):
     with pytest.raises((InputError, StoreError), match=match):
         Store(where)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="permissions are POSIX's")
+def test_nobody_else_on_the_machine_reads_the_file(tmp_path):
+    path = tmp_path / "x.db"
+    with Store(str(path)) as store:
+        add_site(store)
+        backup(store, tmp_path / "b.db")
+        assert {p.stat().st_mode & 0o077 for p in tmp_path.iterdir()} == {0}
 
 
 def test_a_file_that_is_no_store_is_refused(tmp_path):

@@ -495,6 +495,8 @@ class TestPages:
             "/assets/..%2f..%2foutside.txt",
             "/no.js",
             "/%2e%2e/outside.txt",
+            "/x%00.js",
+            f"/{'x' * 5000}.js",
         ],
     )
     def test_nothing_else_is_served(self, client, path):

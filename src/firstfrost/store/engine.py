@@ -8,6 +8,8 @@ wait for the writer. `secure_delete` overwrites what a customer has asked to be 
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -85,6 +87,8 @@ def _sqlite(url: URL, *, write: bool) -> Engine:
             f"The store {url.database} has no folder {folder}. Expected one that exists. Make it, or choose "
             "another."
         )
+    if write:
+        _make_private(Path(url.database))
     engine = create_engine(
         url,
         pool_size=1 if write else READERS,
@@ -112,6 +116,12 @@ def _sqlite(url: URL, *, write: bool) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
     return engine
+
+
+def _make_private(path: Path) -> None:
+    """Make the file, if it is not there, so that nobody else on the machine reads it; its logs follow it."""
+    with suppress(OSError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
 
 
 def in_words(err: SQLAlchemyError, what: str) -> StoreError:

@@ -10,14 +10,16 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, select
 
+from firstfrost.equipment.read import unit_from
 from firstfrost.equipment.unit import Unit
 from firstfrost.errors import InputError
 from firstfrost.store import blobs, traces
 from firstfrost.store.batches import Kept, clashing, kept
 from firstfrost.store.contents import Contents, contents
 from firstfrost.store.records import VISIT, find
-from firstfrost.store.schema import batches, files
-from firstfrost.store.units import plate_unit, reads_of, unit_row
+from firstfrost.store.schema import batches, files, revisions
+from firstfrost.store.times import day
+from firstfrost.store.units import overdue, plate_table, reads_of, unit_row
 from firstfrost.trace.trace import Trace
 from firstfrost.visit.as_json import as_json
 from firstfrost.visit.check import check_trace
@@ -32,10 +34,13 @@ class Sources:
     n: int
     digest: str
     """Over all of it: the same sources, the same result."""
+    plate: dict[str, Any]
     unit: Unit
     kept: tuple[Kept, ...]
     logs: tuple[Log, ...]
     marks_complete: bool
+    overdue: tuple[str, ...] = ()
+    """One sentence for each instrument whose calibration was overdue."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,14 +51,23 @@ class Judged:
     trace: bytes
 
 
+def visit_plate(connection: Connection, visit: Row[Any]) -> dict[str, Any]:
+    """The plate that a visit is read with: a closed one's as it was then, whatever has been changed since."""
+    if visit.state == "closed":
+        closed = (revisions.c.visit_id == visit.id) & (revisions.c.revision == visit.revision)
+        plate: dict[str, Any] = connection.execute(select(revisions.c.plate).where(closed)).scalar_one()
+        return plate
+    row, site = unit_row(connection, visit.unit_id)
+    return plate_table(row.plate, name=row.name, site=site, reads=reads_of(connection, visit.instruments))
+
+
 def visit_unit(connection: Connection, visit: Row[Any]) -> Unit:
     """The unit of a visit, read with the instruments that are used on it."""
-    row, site = unit_row(connection, visit.unit_id)
-    return plate_unit(row.plate, name=row.name, site=site, reads=reads_of(connection, visit.instruments))
+    return unit_from(visit_plate(connection, visit), source="the plate")
 
 
 def sources(connection: Connection, visit_id: str) -> Sources:
-    """What a visit holds now; a closed one without what came after its closing.
+    """What a visit holds now; a closed one what it held when it was closed.
 
     Raises
     ------
@@ -61,40 +75,48 @@ def sources(connection: Connection, visit_id: str) -> Sources:
         If there is no such visit.
     """
     visit = find(connection, VISIT, visit_id)
-    row, site = unit_row(connection, visit.unit_id)
-    reads = reads_of(connection, visit.instruments)
-    used = connection.execute(
-        select(files)
-        .where(files.c.visit_id == visit_id, files.c.aside.is_(False))
-        .order_by(files.c.received_s, files.c.id)
-    ).all()
+    plate = visit_plate(connection, visit)
+    when = day(visit.started_s if visit.started_s is not None else visit.changed_s)
+    return Sources(
+        n=visit.n,
+        digest=digest_of(connection, visit, plate),
+        plate=plate,
+        unit=unit_from(plate, source="the plate"),
+        kept=tuple(kept(connection, visit_id, late=visit.state != "closed")),
+        logs=tuple(
+            Log(name=one.name, content=blobs.get(connection, one.sha256).content, columns=one.columns)
+            for one in _logs(connection, visit_id)
+        ),
+        marks_complete=visit.marks_complete,
+        overdue=tuple(
+            f"The calibration of {one['name']} was due on {one['due_on']}: what it is stated to be "
+            "worth may no "
+            "longer hold."
+            for one in overdue(connection, visit.instruments, when)
+        ),
+    )
+
+
+def digest_of(connection: Connection, visit: Row[Any], plate: dict[str, Any]) -> str:
+    """The sum over all that a result of a visit is made from: the same sources, the same sum."""
     whole = hashlib.sha256()
-    closed = visit.state == "closed"
-    sums = select(batches.c.sum).where(batches.c.visit_id == visit_id).order_by(batches.c.n)
-    if closed:
+    sums = select(batches.c.sum).where(batches.c.visit_id == visit.id).order_by(batches.c.n)
+    if visit.state == "closed":
         sums = sums.where(batches.c.late.is_(False))
     for part in connection.execute(sums).scalars():
         whole.update(part.encode())
-    about = [
-        row.name,
-        row.plate,
-        [site.altitude, site.zone] if site else None,
-        reads,
-        visit.marks_complete,
-        [[one.sha256, one.name, one.columns] for one in used],
-    ]
-    whole.update(json.dumps(about, sort_keys=True).encode())
-    return Sources(
-        n=visit.n,
-        digest=whole.hexdigest(),
-        unit=plate_unit(row.plate, name=row.name, site=site, reads=reads),
-        kept=tuple(kept(connection, visit_id, late=not closed)),
-        logs=tuple(
-            Log(name=one.name, content=blobs.get(connection, one.sha256).content, columns=one.columns)
-            for one in used
-        ),
-        marks_complete=visit.marks_complete,
+    logs = [[one.sha256, one.name, one.columns] for one in _logs(connection, visit.id)]
+    whole.update(json.dumps([plate, visit.marks_complete, logs], sort_keys=True).encode())
+    return whole.hexdigest()
+
+
+def _logs(connection: Connection, visit_id: str) -> list[Row[Any]]:
+    query = (
+        select(files)
+        .where(files.c.visit_id == visit_id, files.c.aside.is_(False))
+        .order_by(files.c.received_s, files.c.id)
     )
+    return list(connection.execute(query))
 
 
 def judge(source: Sources) -> Judged:
@@ -121,7 +143,9 @@ def result_of(source: Sources) -> tuple[Result, bytes]:
         )
     content, trace = traces.freeze(reading.trace)
     marks = marks_on(trace, said.acts, complete=source.marks_complete)
-    return check_trace(trace, source.unit, marks, reading.receipt, notes=_notes(said)), content
+    return check_trace(
+        trace, source.unit, marks, reading.receipt, notes=(*source.overdue, *_notes(said))
+    ), content
 
 
 def trace_of(source: Sources) -> Trace:

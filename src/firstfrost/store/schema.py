@@ -244,6 +244,7 @@ revisions = Table(
     Column("made_by", Text, nullable=False),
     _blob("trace_sha256"),
     _blob("result_sha256"),
+    Column("plate", JSON, nullable=False),
     Column("summary", JSON, nullable=False),
 )
 """A visit as it was closed: the trace, immutable, and the result with the version that made it."""

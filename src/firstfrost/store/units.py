@@ -28,12 +28,22 @@ Fields = Mapping[str, Any]
 def plate_unit(
     plate: Fields, *, name: str = "", site: Row[Any] | None = None, reads: Fields | None = None
 ) -> Unit:
-    """The unit that a plate describes, with the site's altitude and zone, and instruments, where it has none.
+    """The unit that a plate describes, with what `plate_table` adds.
 
     Raises
     ------
     InputError
         For all mistakes in the plate together.
+    """
+    return unit_from(plate_table(plate, name=name, site=site, reads=reads), source="the plate")
+
+
+def plate_table(
+    plate: Fields, *, name: str = "", site: Row[Any] | None = None, reads: Fields | None = None
+) -> dict[str, Any]:
+    """A plate with the unit's name, the site's altitude and zone, and what the instruments are worth.
+
+    Name, altitude and zone are added where the plate has none; instruments used on a visit go before its own.
     """
     table: dict[str, Any] = {
         key: dict(value) if isinstance(value, Mapping) else value for key, value in plate.items()
@@ -49,7 +59,7 @@ def plate_unit(
         about.setdefault("name", name)
     if reads and isinstance(table.setdefault("instruments", {}), dict):
         table["instruments"].update(reads)
-    return unit_from(table, source="the plate")
+    return table
 
 
 def read_as(unit: Unit) -> dict[str, Any]:

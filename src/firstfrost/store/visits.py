@@ -14,7 +14,7 @@ from firstfrost.errors import Changed, InputError, Missing, WrongState
 from firstfrost.quantities.convert import parse
 from firstfrost.store import audit, blobs, traces
 from firstfrost.store.history import summary
-from firstfrost.store.judging import Judged, Sources, sources
+from firstfrost.store.judging import Judged, Sources, digest_of, visit_plate
 from firstfrost.store.records import UNIT, VISIT, bump, find, public, put
 from firstfrost.store.schema import (
     attachments,
@@ -324,7 +324,8 @@ def close(connection: Connection, visit_id: str, source: Sources, judged: Judged
     visit = find(connection, VISIT, visit_id)
     if visit.state == "closed":
         raise WrongState("The visit is closed already. Expected an open one. Nothing is to be done.")
-    if visit.n != source.n or sources(connection, visit_id).digest != source.digest:
+    now = digest_of(connection, visit, visit_plate(connection, visit))
+    if visit.n != source.n or now != source.digest:
         return None
     number: int = visit.revision + 1
     trace_key = blobs.put(connection, judged.trace, traces.MEDIA)
@@ -340,6 +341,7 @@ def close(connection: Connection, visit_id: str, source: Sources, judged: Judged
             made_by=firstfrost.__version__,
             trace_sha256=trace_key,
             result_sha256=result_key,
+            plate=source.plate,
             summary=summary(judged.told),
         )
     )

@@ -54,6 +54,7 @@ class Guard:
         self.app = app
         self.settings = settings
         public = urlsplit(settings.public_url or "").hostname
+        self.https = (settings.origin or "").startswith("https://")
         self.hosts = {*LOOPBACK, *([public.lower()] if public else [])}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -67,6 +68,8 @@ class Guard:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers.setdefault(name, value)
+                if self.https:
+                    headers.setdefault("Strict-Transport-Security", "max-age=31536000")
                 if scope["path"].startswith("/api/"):
                     headers.setdefault("Cache-Control", "no-store")
             await send(message)

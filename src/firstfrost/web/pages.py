@@ -87,13 +87,13 @@ class Pages:
         name = path.lstrip("/")
         if "." not in name.rsplit("/", 1)[-1]:
             name = "index.html"
-        file = (self.folder / name).resolve()
-        ending = file.suffix.lower()
-        if not file.is_relative_to(self.folder) or ending not in TYPES or not file.is_file():
+        file = self._file(name)
+        if file is None:
             if name == "index.html":
                 return Response(NOT_BUILT, media_type="text/html; charset=utf-8")
             text = "There is no such page. Expected / or what it links to. Check the address."
             return answer(404, ErrorContent(code="not-found", message=text))
+        ending = file.suffix.lower()
         page = self._read(file)
         out = {"ETag": page.tag, "Vary": "Accept-Encoding", "Cache-Control": "no-cache"}
         if name.startswith("assets/"):
@@ -106,6 +106,15 @@ class Pages:
         if page.packed is not None and "gzip" in headers.get("accept-encoding", ""):
             content, out["Content-Encoding"] = page.packed, "gzip"
         return Response(content, media_type=TYPES[ending], headers=out)
+
+    def _file(self, name: str) -> Path | None:
+        """The file of a name, if it is one of the pages."""
+        try:
+            file = (self.folder / name).resolve()
+            inside = file.is_relative_to(self.folder) and file.is_file()
+        except (OSError, ValueError):  # a name that no file can have
+            return None
+        return file if inside and file.suffix.lower() in TYPES else None
 
     def _read(self, file: Path) -> _Page:
         stat = file.stat()

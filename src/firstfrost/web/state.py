@@ -42,7 +42,7 @@ class Service:
         return done.counts
 
 
-def _service(request: Request) -> Service:
+async def _service(request: Request) -> Service:
     service: Service = request.app.state.service
     return service
 

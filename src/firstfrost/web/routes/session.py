@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import secrets
 from typing import Annotated, Any
 
@@ -33,6 +34,7 @@ from firstfrost.web.signin import COOKIE, Asking
 from firstfrost.web.state import Parts, PathId, Service
 
 router = APIRouter(prefix="/api")
+LOG = logging.getLogger("firstfrost.web.session")
 
 
 def _told(service: Service, caller: Caller) -> dict[str, Any]:
@@ -99,6 +101,7 @@ def sign_in(
     row = service.store.read(lambda c: accounts.by_name(c, body.name))
     if not door.check_password(row.password if row else None, body.password) or row is None:
         door.tries.failed(body.name, address)
+        LOG.warning("A sign-in from %s failed", address)
         raise Refused(401, "sign-in", "Name and password do not fit. Check both, capitals too.")
     door.tries.passed(body.name)
     return _begin(service, response, row.id, request.cookies.get(COOKIE))

@@ -239,6 +239,7 @@ def upgrade() -> None:
         sa.Column("made_by", sa.Text(), nullable=False),
         sa.Column("trace_sha256", sa.String(length=64), nullable=False),
         sa.Column("result_sha256", sa.String(length=64), nullable=False),
+        sa.Column("plate", sa.JSON(), nullable=False),
         sa.Column("summary", sa.JSON(), nullable=False),
         sa.ForeignKeyConstraint(["result_sha256"], ["blobs.sha256"], name=op.f("fk_revisions_result_sha256")),
         sa.ForeignKeyConstraint(["trace_sha256"], ["blobs.sha256"], name=op.f("fk_revisions_trace_sha256")),

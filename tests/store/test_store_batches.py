@@ -2,14 +2,16 @@
 
 import random
 import threading
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from shop import CLIENT, add_unit, add_visit, batches_of, demo_trace, demo_visit, new, send
+from shop import CLIENT, add_unit, add_visit, batches_of, demo_plate, demo_trace, demo_visit, new, send
 from sqlalchemy import select
 
+import firstfrost
 from firstfrost.errors import DataError, InputError, Missing, StoreError
 from firstfrost.store.batches import (
     Batch,
@@ -27,6 +29,7 @@ from firstfrost.store.batches import (
 from firstfrost.store.contents import contents
 from firstfrost.store.judging import judge, result_of, sources
 from firstfrost.store.schema import visits
+from firstfrost.trace.reader import read_trace
 from firstfrost.visit.as_json import as_json
 from firstfrost.visit.check import check_trace
 
@@ -215,6 +218,43 @@ class TestContents:
         assert "Did you mean pins-bridged?" in got.problems[-1]["message"]
         assert got.acts == []
 
+    def test_typed_readings_are_judged_as_the_same_in_a_file(self, store, tmp_path):
+        """The readings that the guide types."""
+        import csv
+        import re
+
+        guide = (Path(firstfrost.__file__).parents[2] / "docs" / "guide.md").read_text(encoding="utf-8")
+        text = re.search(r"<!-- file: typed.csv -->\n```csv\n(.*?)```", guide, re.DOTALL)[1]
+        path = tmp_path / "typed.csv"
+        path.write_text(re.sub(r"(?m)^(\d\d:)", r"2025-10-14T\1", text))
+        unit, _, _ = demo_trace()
+        reading = read_trace(
+            [path], atmosphere_pa=unit.site.atmosphere_pa, zone=unit.site.zone, refrigerant=unit.refrigerant
+        )
+        whole = check_trace(reading.trace, unit, None)
+        rows = list(csv.reader(text.splitlines()))
+        units = [re.fullmatch(r"(\w+)(?: \[(.+)\])?", header).groups() for header in rows[0]]
+        zero = reading.trace.epoch.timestamp()
+        visit_id = add_visit(store, add_unit(store, plate=demo_plate()))
+        for sequence, row in enumerate(rows[1:]):
+            typed = [
+                Typed(
+                    id=new(),
+                    time_s=float(zero + reading.trace.time_s[sequence]),
+                    channel=name,
+                    text=f"{cell} {unit}",
+                )
+                for (name, unit), cell in zip(units[1:], row[1:], strict=True)
+            ]
+            send(store, visit_id, Batch(client=CLIENT, sequence=sequence, typed=typed))
+        told = judge(store.read(lambda c: sources(c, visit_id))).told
+        assert told["input"]["dropped"] == []
+        assert told["record"]["samples"] == len(rows) - 1
+        assert {name: one["standing"] for name, one in told["functions"].items()} == {
+            finding.function: finding.standing for finding in whole.findings
+        }
+        assert "shown" in {finding.standing for finding in whole.findings}
+
     def test_what_is_withdrawn_stays_and_does_not_count(self, store):
         visit_id = add_visit(store)
         typed, mark = new(), new()
@@ -246,7 +286,6 @@ class TestContents:
 
     def test_two_devices_are_joined_on_one_time_base(self, store):
         unit, trace, marks = demo_trace()
-        from shop import demo_plate
 
         visit_id = add_visit(store, add_unit(store, plate=demo_plate()), marks_complete=True)
         names = list(trace.columns)

@@ -23,6 +23,7 @@ from firstfrost.store.erase import erase_site
 from firstfrost.store.history import attention, unit_history
 from firstfrost.store.judging import judge, sources
 from firstfrost.store.records import SITE, put
+from firstfrost.store.store import Store
 
 
 def close(store, visit_id):
@@ -184,6 +185,29 @@ def test_history_and_the_shop_list(store, clock):
     clock.now_s += 2 * 365 * 86_400
     listed = {entry["unit_id"]: entry for entry in store.read(lambda c: attention(c, clock()))}
     assert [reason["code"] for reason in listed[unit_id]["reasons"]] == ["due"]
+
+
+def test_what_was_deleted_is_not_in_the_file_any_more(tmp_path):
+    """SQLite's `secure_delete` and an emptied log: the bytes are gone, not only the rows."""
+    with Store(str(tmp_path / "s.db")) as store:
+        secret = "Rowan-Quillfeather-17"
+        site_id = add_site(store, name=secret, note=secret * 40)
+        unit_id = add_unit(store, site_id=site_id, name=secret)
+        visit_id = add_visit(store, unit_id, note=secret)
+        send(store, visit_id, one(0))
+        by = store.by("command")
+        store.write(
+            lambda c: visits.put_file(
+                c, visit_id, new(), name=secret, content=secret.encode() * 900, problem=None, by=by
+            )
+        )
+        store.tidy()
+        before = b"".join(path.read_bytes() for path in tmp_path.iterdir())
+        assert secret.encode() in before
+        store.write(lambda c: erase_site(c, site_id, secret, by))
+        store.tidy()
+        after = b"".join(path.read_bytes() for path in tmp_path.iterdir())
+        assert secret.encode() not in after
 
 
 def test_deleting_a_customer_leaves_ids_and_nothing_else(store):

@@ -222,9 +222,11 @@ def contents(kept: Sequence[Kept], atmosphere_pa: float) -> Contents:
                 out.acts.append(Act(at_s=mark.time_s, act=mark.act, note=mark.note))
     _clashes(out, _feeds(reads, out))
     if typed_rows:
-        typed_rows.sort(key=lambda row: row[0])
-        rows = [([t], {name: [value]}) for t, name, value in typed_rows]
-        out.feeds.append(rows_of(rows, name=TYPED))
+        # What was typed for one time is one row.
+        rows: dict[float, dict[str, list[float]]] = {}
+        for time_s, name, value in sorted(typed_rows):
+            rows.setdefault(time_s, {})[name] = [value]
+        out.feeds.append(rows_of([([time_s], row) for time_s, row in rows.items()], name=TYPED))
     return out
 
 

@@ -31,9 +31,8 @@ def store_of(args: argparse.Namespace) -> str:
         Path(path).parent.mkdir(parents=True, exist_ok=True)
     except OSError as err:
         raise InputError(
-            f"The folder of {path} cannot be made: {err.strerror or err}. Expected a place for the "
-            "store. Give one "
-            "with --store."
+            f"The folder of {path} cannot be made: {err.strerror or err}. Expected a place for the store. "
+            "Give one with --store."
         ) from err
     return path
 
@@ -44,8 +43,7 @@ def add_store(command: argparse.ArgumentParser) -> None:
         "--store",
         metavar="FILE|URL",
         help=f"a file (SQLite), or postgresql://user@host/name (default: ${STORE_ENV}, else a file "
-        "in the user's "
-        "data folder)",
+        "in the user's data folder)",
     )
 
 
@@ -131,7 +129,6 @@ def need() -> None:
     ]
     if lacking:
         raise InputError(
-            f"The service needs {', '.join(lacking)}, which this installation lacks. Expected the "
-            "extra serve. "
-            "Install it: pip install 'firstfrost[serve]'."
+            f"The service needs {', '.join(lacking)}, which this installation lacks. Expected the extra "
+            "serve. Install it: pip install 'firstfrost[serve]'."
         )

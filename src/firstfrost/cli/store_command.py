@@ -79,9 +79,8 @@ def _export(store: object, path: Path) -> dict[str, int]:
         return store.read(lambda c: export(c, path))
     except OSError as err:
         raise InputError(
-            f"The export cannot be written to {path}: {err.strerror or err}. Expected a disk with "
-            "room. Choose "
-            "another place."
+            f"The export cannot be written to {path}: {err.strerror or err}. Expected a disk with room. "
+            "Choose another place."
         ) from err
 
 

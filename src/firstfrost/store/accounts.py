@@ -75,9 +75,8 @@ def hash_password(password: str, *, name: str) -> str:
     """
     if not SHORTEST <= len(password) <= LONGEST:
         raise InputError(
-            f"The password has {len(password)} characters. Expected {SHORTEST} to {LONGEST}. A few "
-            "words that "
-            "do not belong together are good."
+            f"The password has {len(password)} characters. Expected {SHORTEST} to {LONGEST}. A few words "
+            "that do not belong together are good."
         )
     bare = "".join(c for c in password.casefold() if c.isalpha())
     digits = "".join(c for c in password if c.isdigit())
@@ -195,9 +194,8 @@ def put_account(
             return view(row)
         if row.version != version:
             raise Changed(
-                f"The account was changed meanwhile: it is at version {row.version}. Expected a "
-                "change of the "
-                "newest. Look at what it is now, and decide.",
+                f"The account was changed meanwhile: it is at version {row.version}. Expected a change of "
+                "the newest. Look at what it is now, and decide.",
                 current=view(row),
             )
         values: dict[str, Any] = {"name": clean, "folded": fold(name), "role": role, "active": active}

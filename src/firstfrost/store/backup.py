@@ -88,9 +88,8 @@ def restore(path: Path, store: Store) -> dict[str, int]:
             at = current(there)
             if at != newest():
                 raise StoreError(
-                    f"{path} is at {at!r}, and this version works with {newest()!r}. Expected the "
-                    "same. Open it "
-                    "once with firstfrost serve --store, which brings an older one up to date."
+                    f"{path} is at {at!r}, and this version works with {newest()!r}. Expected the same. "
+                    "Open it once with firstfrost serve --store, which brings an older one up to date."
                 )
             return store.write(lambda here: _fill(there, here))
     except SQLAlchemyError as err:
@@ -103,9 +102,8 @@ def _fill(there: Connection, here: Connection) -> dict[str, int]:
     for table in RECORDS:
         if here.execute(select(func.count()).select_from(table)).scalar_one():
             raise InputError(
-                f"The store is not empty: there is something in {table.name}. Expected an empty "
-                "one to restore "
-                "into. Give a new file or database."
+                f"The store is not empty: there is something in {table.name}. Expected an empty one to "
+                "restore into. Give a new file or database."
             )
     counts = _copy_all(there, here)
     if here.dialect.name == "postgresql":

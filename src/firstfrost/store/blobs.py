@@ -54,9 +54,8 @@ def get(connection: Connection, key: str) -> Blob:
     content = bytes(row.content)
     if sum_of(content) != key:
         raise StoreError(
-            f"The content kept under {key[:12]}... does not add up to its sum: the store is "
-            "damaged. Restore it "
-            "from the last backup."
+            f"The content kept under {key[:12]}... does not add up to its sum: the store is damaged. "
+            "Restore it from the last backup."
         )
     return Blob(sha256=key, media=row.media, content=content)
 

@@ -83,9 +83,8 @@ def erase_visit(connection: Connection, visit_id: str, by: By) -> Erased:
 def _confirm(thing: str, name: str, confirm: str) -> None:
     if " ".join(confirm.split()) != " ".join(name.split()):
         raise InputError(
-            f"confirm is {confirm!r}, not the name of the {thing}. Expected its name, so that "
-            "nothing is deleted "
-            "by mistake. Write the name as it stands."
+            f"confirm is {confirm!r}, not the name of the {thing}. Expected its name, so that nothing is "
+            "deleted by mistake. Write the name as it stands."
         )
 
 

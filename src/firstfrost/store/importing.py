@@ -74,9 +74,8 @@ class _Archive:
         whole = sum(one.file_size for one in archive.infolist())
         if limit is not None and whole > limit:
             raise InputError(
-                f"The export unpacks to {whole} bytes. Expected at most {limit}. Import it on the "
-                "machine itself, "
-                "with firstfrost store import."
+                f"The export unpacks to {whole} bytes. Expected at most {limit}. Import it on the machine "
+                "itself, with firstfrost store import."
             )
         try:
             about = json.loads(archive.read("manifest.json"))

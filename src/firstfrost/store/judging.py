@@ -89,9 +89,8 @@ def sources(connection: Connection, visit_id: str) -> Sources:
         ),
         marks_complete=visit.marks_complete,
         overdue=tuple(
-            f"The calibration of {one['name']} was due on {one['due_on']}: what it is stated to be "
-            "worth may no "
-            "longer hold."
+            f"The calibration of {one['name']} was due on {one['due_on']}: what it is stated to be worth "
+            "may no longer hold."
             for one in overdue(connection, visit.instruments, when)
         ),
     )
@@ -137,9 +136,8 @@ def result_of(source: Sources) -> tuple[Result, bytes]:
     reading = gather(said.feeds, source.logs, source.unit)
     if not len(reading.trace):
         raise InputError(
-            "The visit holds no reading yet. Expected readings from a recorder, typed ones, or a "
-            "log. Add some; "
-            "then it can be judged."
+            "The visit holds no reading yet. Expected readings from a recorder, typed ones, or a log. "
+            "Add some; then it can be judged."
         )
     content, trace = traces.freeze(reading.trace)
     marks = marks_on(trace, said.acts, complete=source.marks_complete)

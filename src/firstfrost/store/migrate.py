@@ -55,8 +55,7 @@ def migrate(engine: Engine) -> bool:
             command.upgrade(_config(connection), "head")
         except CommandError as err:
             raise StoreError(
-                f"The store is at {before!r}, which this version of Firstfrost does not know. "
-                "Expected at most "
-                f"{newest()!r}. Use the newer version that the store was last opened with."
+                f"The store is at {before!r}, which this version of Firstfrost does not know. Expected at "
+                f"most {newest()!r}. Use the newer version that the store was last opened with."
             ) from err
     return True

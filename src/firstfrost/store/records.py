@@ -126,9 +126,9 @@ def put(
         return False
     if row.version != version:
         raise Changed(
-            f"The {kind.name} was changed meanwhile: it is at version {row.version}, and this "
-            "change was made "
-            f"from version {version}. Expected a change of the newest. Look at what it is now, and decide.",
+            f"The {kind.name} was changed meanwhile: it is at version {row.version}, and this change was "
+            f"made from version {version}. Expected a change of the newest. Look at what it is now, and "
+            "decide.",
             current=public(kind, row),
         )
     connection.execute(

@@ -68,9 +68,8 @@ def put_visit(connection: Connection, visit_id: str, version: int, fields: Mappi
     row = connection.execute(select(visits).where(visits.c.id == visit_id)).first()
     if row is not None and row.unit_id != fields["unit_id"] and row.n:
         raise WrongState(
-            "The visit has readings of one unit, and is to be of another. Expected readings to "
-            "stay with their "
-            "unit. Start a visit for the other unit.",
+            "The visit has readings of one unit, and is to be of another. Expected readings to stay with "
+            "their unit. Start a visit for the other unit.",
             current=public(VISIT, row),
         )
     if row is not None and row.state == "closed":

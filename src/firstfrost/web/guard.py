@@ -14,10 +14,9 @@ from firstfrost.web.errors import ErrorContent, answer
 from firstfrost.web.settings import LOOPBACK, Settings
 
 CSP: Final = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
-    "connect-src 'self'; media-src 'self' data: blob:; manifest-src 'self'; worker-src 'self'; base-uri "
-    "'none'; "
-    "form-action 'self'; frame-ancestors 'none'"
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src "
+    "'self'; connect-src 'self'; media-src 'self' data: blob:; manifest-src 'self'; worker-src 'self'; "
+    "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 )
 KEPT_CSP: Final = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; sandbox"

@@ -91,9 +91,8 @@ class MqttFeed:
         self.url = urlsplit(url)
         if self.url.scheme not in ("mqtt", "mqtts") or not self.url.hostname:
             raise InputError(
-                f"--mqtt is {url!r}. Expected mqtt://host or mqtts://host, with :port where it is "
-                "another than "
-                "1883 and 8883. Give one."
+                f"--mqtt is {url!r}. Expected mqtt://host or mqtts://host, with :port where it is another "
+                "than 1883 and 8883. Give one."
             )
         self._task: asyncio.Task[None] | None = None
         self.taken = 0

@@ -79,9 +79,8 @@ def _listen(settings: Settings) -> socket.socket:
         listener.close()
         reason: Any = getattr(err, "strerror", None) or err
         raise InputError(
-            f"{settings.host}:{settings.port} cannot be listened on: {reason}. Expected an address "
-            "of this machine "
-            "and a free port. Give another with --port."
+            f"{settings.host}:{settings.port} cannot be listened on: {reason}. Expected an address of "
+            "this machine and a free port. Give another with --port."
         ) from err
     listener.listen(512)
     listener.set_inheritable(True)

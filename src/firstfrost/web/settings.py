@@ -92,9 +92,8 @@ def check(settings: Settings, store: str) -> None:
         if settings.host not in LOOPBACK:
             raise InputError(
                 f"--host is {settings.host}, and without accounts the service answers this machine only. "
-                "Expected "
-                "127.0.0.1, ::1 or localhost. For others in the shop: --shop, behind a proxy that speaks "
-                "HTTPS."
+                "Expected 127.0.0.1, ::1 or localhost. For others in the shop: --shop, behind a proxy "
+                "that speaks HTTPS."
             )
         return
     parts = urlsplit(settings.public_url or "")
@@ -103,9 +102,8 @@ def check(settings: Settings, store: str) -> None:
         if not local:
             raise InputError(
                 f"--public-url is {settings.public_url!r}. Expected what people type, beginning with "
-                "https://, such "
-                "as https://visits.example: passwords and sessions go over HTTPS only. docs/shop.md shows "
-                "how."
+                "https://, such as https://visits.example: passwords and sessions go over HTTPS only. "
+                "docs/shop.md shows how."
             )
     password = urlsplit(store).password if "://" in store else None
     if password is not None and password.casefold() in _DEFAULT_PASSWORDS:

@@ -39,9 +39,9 @@ async def post_batch(visit: PathId, service: Parts, caller: Asking, request: Req
     taken = await service.hub.take(visit, batch, service.by(caller))
     if taken.clash:
         text = (
-            f"Sequence {batch.sequence} of {batch.client} came before with other content. What came now is "
-            "kept "
-            "as a conflict, and nothing was overwritten. Expected each number once. Go on with the next."
+            f"Sequence {batch.sequence} of {batch.client} came before with other content. What came now "
+            "is kept as a conflict, and nothing was overwritten. Expected each number once. Go on with "
+            "the next."
         )
         raise Refused(409, "sequence", text)
     problems = read(batch, service.hub.atmosphere_pa(visit)).problems

@@ -77,4 +77,5 @@ $(VENV)/.test: $(VENV)/.demo pyproject.toml
 	@echo "[3/3] Installing what the tests need"
 	@$(PIP) --group run --group serve --group test --group check
 	@$(PIP) --quiet --group simulator || echo "EnergyPlus cannot be had here: the checks against it are skipped"
+	@$(PIP) --quiet --group certified || echo "hplib cannot be had here: the checks against it are skipped"
 	@touch $@

@@ -1,4 +1,4 @@
-"""Fit the bench's vapor rows (`bench/plant/vapor.py`) to CoolProp, and print them with their errors.
+"""Fit the rows of superheated vapor (`refrigerants/vapor.py`) to CoolProp, and print them with their errors.
 
 Run `python scripts/fit_vapor.py` and put the printed rows into the module; a test holds them to the errors.
 """

@@ -10,7 +10,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import matplotlib as mpl
 import numpy as np
@@ -59,9 +59,9 @@ def celsius(temp_f: float) -> float:
     return (temp_f - 32.0) / 1.8
 
 
-def room() -> tuple[Plant, Controls]:
+def room(metering: Literal["expansion valve", "fixed orifice"] = "expansion valve") -> tuple[Plant, Controls]:
     """The generic unit in a test room, without backup heat."""
-    plant, controls = unit()
+    plant, controls = unit(metering=metering)
     return replace(plant, house_fixed=1.0), replace(controls, backup_defrost_w=0.0)
 
 
@@ -243,13 +243,16 @@ def frost_laws() -> Any:
 
 def charge() -> Any:
     """What the charge does to capacity, power and COP at 47/43 degF."""
-    plant, controls = room()
     parts = np.array([-0.4, -0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3])
     sky = weather(47.0, 43.0)
-    got = np.array(
-        [steady(replace(plant, charge_kg=plant.charge_kg * (1 + f)), controls, sky) for f in parts.tolist()]
-    )
-    got /= got[4]
+
+    def over_right(plant: Plant, controls: Controls) -> Any:
+        """Capacity and power over those at the right charge (parts, 2)."""
+        wrong = [replace(plant, charge_kg=plant.charge_kg * (1 + f)) for f in parts.tolist()]
+        got = np.array([steady(each, controls, sky) for each in wrong])
+        return got / got[4]
+
+    got, orifice = over_right(*room()), over_right(*room("fixed orifice"))
     told = []
     for f in parts.tolist():
         (a1, a3, a4), (p1, p3, p4) = UNDER if f <= 0 else OVER
@@ -257,16 +260,17 @@ def charge() -> Any:
         told.append((1 + (a1 + a3 * t + a4 * f) * f, 1 + (p1 + p3 * t + p4 * f) * f))
     book = np.array(told)
     figure, axes = plt.subplots(1, 3, figsize=(7.2, 2.6), sharey=True)
-    for axis, ours, theirs, title in (
-        (axes[0], got[:, 0], book[:, 0], "capacity"),
-        (axes[1], got[:, 1], book[:, 1], "power"),
-        (axes[2], got[:, 0] / got[:, 1], book[:, 0] / book[:, 1], "COP"),
-    ):
-        axis.plot(100 * parts, ours, "o-", color=BLUE, label="bench")
-        axis.plot(100 * parts, theirs, color=GREY, ls="--", label="published")
+    for axis, at, title in ((axes[0], 0, "capacity"), (axes[1], 1, "power"), (axes[2], 2, "COP")):
+        for values, style in (
+            (got, {"marker": "o", "color": BLUE, "label": "bench, expansion valve"}),
+            (orifice, {"marker": ".", "color": RED, "label": "bench, fixed orifice"}),
+            (book, {"ls": "--", "color": GREY, "label": "published"}),
+        ):
+            line = values[:, at] if at < 2 else values[:, 0] / values[:, 1]
+            axis.plot(100 * parts, line, **style)
         axis.set(xlabel="charge off by [%]", title=title)
     axes[0].set_ylabel("over the right charge")
-    axes[0].legend(frameon=False)
+    axes[1].legend(frameon=False, loc="lower center", fontsize=7)
     return figure
 
 

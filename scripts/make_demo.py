@@ -56,6 +56,33 @@ UNIT = """\
   altitude = "1340 ft"
   zone = "America/Denver"
 
+[ratings]
+  capacity_47 = "27000 Btu/h"
+  cop_47 = "2.7 W/W"
+  capacity_17 = "16500 Btu/h"
+  cop_17 = "2.0 W/W"
+
+[targets]
+  subcooling = "12 delta_degF"
+
+[compressor]
+  rated_load_current = "14.1 A"
+
+[supply]
+  voltage = "240 V"
+
+[backup]
+  stages = ["8 kW"]
+  backup_lockout = "40 degF"
+
+[airflow]
+  measured = "1010 cfm"
+  measured_accuracy = "5 % of reading"
+
+[house]
+  design_load = "30000 Btu/h"
+  design_temp = "5 degF"
+
 [instruments]
   suction_pressure = "1 %"
   liquid_pressure = "1 %"

@@ -7,6 +7,7 @@ from urllib.parse import unquote
 import pytest
 
 import firstfrost
+from firstfrost.heating.rows import ROWS
 from firstfrost.phases.phase import NAMES
 from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS
 from firstfrost.report.words import MEANINGS, SIGNS, TITLES
@@ -58,6 +59,8 @@ def test_the_glossary_has_each_name():
         assert f"| `{name}` | {channel.title}: " in text
     for name in (*NAMES, *ACTS, *FUNCTIONS):
         assert f"`{name}`" in text, name
+    for row in ROWS:
+        assert f"| `{row.name}` | {row.title} |" in text
     for name, title in TITLES.items():
         assert f"| `{name}` | {title} |" in text
     for standing in (*BEST_FIRST, "failed"):

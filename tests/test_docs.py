@@ -26,6 +26,11 @@ def test_the_page_of_standings_is_that_of_the_rules():
     assert (ROOT / "docs" / "standings.md").read_text(encoding="utf-8") == made, "run: make docs"
 
 
+def test_the_page_of_the_heating_check_is_that_of_its_rows():
+    made = script("make_docs").heating_page()
+    assert (ROOT / "docs" / "heating.md").read_text(encoding="utf-8") == made, "run: make docs"
+
+
 def test_every_page_that_is_linked_is_there():
     for page in (ROOT / "README.md", *(ROOT / "docs").glob("*.md")):
         for link in re.findall(r"\]\(([^)#]+)", page.read_text(encoding="utf-8")):

@@ -22,6 +22,7 @@ FLOORS = (
     ("cycle", "bench"),
     ("phases",),
     ("proofs",),
+    ("heating",),
     ("visit",),
     ("report", "store"),
     ("web",),

@@ -8,8 +8,8 @@ from firstfrost.bench.plant.circuit import heat_of_superheat, superheat_of
 from firstfrost.bench.plant.outdoor import frost_conductivity, new_frost_density, saturation
 from firstfrost.bench.plant.parameters import Plant, pack
 from firstfrost.bench.plant.saturation import node, saturation_pa, table
-from firstfrost.bench.plant.vapor import VAPORS
 from firstfrost.refrigerants.refrigerant import refrigerant
+from firstfrost.refrigerants.vapor import VAPORS
 
 
 @pytest.mark.parametrize("name", sorted(VAPORS))

@@ -28,6 +28,13 @@ def visit(tmp_path):
     return tmp_path
 
 
+def change_unit(visit, old, new):
+    path = visit / "unit.toml"
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
 def args(visit, *more):
     return ["check", str(visit / "trace.csv"), "--unit", str(visit / "unit.toml"), *more]
 
@@ -46,6 +53,19 @@ def test_something_failed_exits_with_1(tmp_path, capsys):
     write(make("high-pressure trip", 3), tmp_path)
     assert run(args(tmp_path)) == 1
     assert "FAILED" in capsys.readouterr().out
+
+
+def test_a_number_of_the_heating_check_that_fails_exits_with_1_and_names_itself(visit, capsys):
+    change_unit(visit, 'subcooling = "12 delta_degF"', 'subcooling = "3 delta_degF"')
+    out_json = visit / "out.json"
+    more = ("--marks", str(visit / "marks.csv"), "--json", str(out_json))
+    assert run(args(visit, *more)) == 1
+    out = capsys.readouterr().out
+    assert "none failed. Heating: 1 FAILED." in " ".join(out.split())
+    assert "✖ failed   Subcooling of the liquid" in out
+    made = json.loads(out_json.read_text(encoding="utf-8"))["heating"]["numbers"]
+    assert [name for name, one in made.items() if one["standing"] == "failed"] == ["subcooling_k"]
+    assert "Only certified people" in made["subcooling_k"]["remedy"]
 
 
 def test_a_record_without_a_defrost_says_so_once(tmp_path, capsys):

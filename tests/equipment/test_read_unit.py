@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from firstfrost.equipment.read import default_cutout, default_unit, read_unit, unit_from
-from firstfrost.equipment.settings import CHOICES, SETTINGS, TABLES
+from firstfrost.equipment.rows import Setting
+from firstfrost.equipment.settings import CHOICES, FILES, SERIES, SETTINGS, STATEMENTS, TABLES
 from firstfrost.errors import DataError, InputError
 from firstfrost.instruments.accuracy import DEFAULTS
 from firstfrost.quantities import parse
@@ -87,8 +88,8 @@ def test_a_byte_order_mark_and_windows_line_ends_are_fine(tmp_path, dress):
 def test_only_the_refrigerant_is_required_and_each_default_is_named():
     unit = default_unit("R-32")
     assert unit.refrigerant == "R-32"
-    values = {default.setting: default.value for default in unit.defaults}
-    rows = {row.name: row.default for row in (*SETTINGS, *CHOICES) if row.default is not None}
+    values = {default.setting: default.value for default in (*unit.defaults, *unit.heating_defaults)}
+    rows = {row.name: row.default for row in (*SETTINGS, *CHOICES, *STATEMENTS) if row.default is not None}
     assert rows.items() <= values.items()
     assert values.keys() - rows.keys() == {f"instruments.{name}" for name in CHANNELS}
     assert all(default.why for default in unit.defaults)
@@ -310,25 +311,30 @@ def test_a_missing_file_is_said(tmp_path):
     )
 
 
+ROWS = (*SETTINGS, *CHOICES, *SERIES, *STATEMENTS, *FILES)
+
+
 def test_the_rows_cover_the_tables():
-    rows = [row.name for row in (*SETTINGS, *CHOICES)]
+    rows = [row.name for row in ROWS]
     assert len(rows) == len(set(rows))
     assert set(rows) == {f"{table}.{key}" for table, keys in TABLES.items() for key in keys}
 
 
 def test_the_page_holds_every_row():
     page = PAGE.read_text(encoding="utf-8")
-    for row in SETTINGS:
-        (line,) = [line for line in page.splitlines() if line.startswith(f"| `{row.key}` |")]
-        assert row.meaning in line.replace("**", "")
-        if row.table != "unit":
-            assert f"{row.lowest} to {row.highest}" in line
-        assert row.why in line
-        assert row.default is None or f"| `{row.default}` |" in line
-    for choice in CHOICES:
-        (line,) = [line for line in page.splitlines() if line.startswith(f"| `{choice.key}` |")]
-        assert all(f'`"{word}"`' in line for word in choice.words)
-        assert choice.why in line
+    sections = {part.partition("`]")[0].strip("[]`"): part for part in re.split(r"(?m)^## `", page)[1:]}
+    sections = {name.partition("]")[0]: part.partition("\n## ")[0] for name, part in sections.items()}
+    for row in ROWS:
+        section = sections[row.table]
+        (line,) = [line for line in section.splitlines() if line.startswith(f"| `{row.key}` |")]
+        assert row.meaning in line.replace("**", "") or row.table in ("unit", "board", "site")
+        if isinstance(row, Setting):
+            assert row.meaning in line.replace("**", "")
+            assert row.table == "unit" or f"{row.lowest} to {row.highest}" in line
+        assert all(f'`"{word}"`' in line for word in getattr(row, "words", ()))
+        assert getattr(row, "why", "") in line
+        default = getattr(row, "default", None)
+        assert default is None or f"| `{default}` |" in line
     for kind, text in DEFAULTS.items():
         assert f"| {kind.replace('_', ' ')} | `{text}` |" in page
     for name in REFRIGERANTS:
@@ -336,7 +342,9 @@ def test_the_page_holds_every_row():
 
 
 def test_the_pages_example_is_a_sound_file(tmp_path):
-    (example,) = re.findall(r"```toml\n(.*?)```", PAGE.read_text(encoding="utf-8"), flags=re.S)
-    unit = read_unit(write(tmp_path, example))
+    example, heating = re.findall(r"```toml\n(.*?)```", PAGE.read_text(encoding="utf-8"), flags=re.S)
+    unit = read_unit(write(tmp_path, example + heating))
     assert unit.name == "Cabin 4, north wall"
     assert unit.board.interval_s == 3600.0
+    assert unit.backup.stages_w == (4800.0, 4800.0)
+    assert unit.ratings.points[47].power_w == pytest.approx(27000 * 0.29307107 / 3.5)

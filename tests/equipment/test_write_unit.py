@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from firstfrost.equipment.write import unit_toml
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), min_size=1, max_size=12)
-VALUES = st.one_of(WORDS, st.dictionaries(WORDS, WORDS, max_size=3))
+VALUES = st.one_of(WORDS, st.lists(WORDS, max_size=3), st.dictionaries(WORDS, WORDS, max_size=3))
 
 
 @given(st.dictionaries(WORDS, st.dictionaries(WORDS, VALUES, max_size=4), max_size=4))

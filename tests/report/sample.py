@@ -21,6 +21,7 @@ from firstfrost.trace.marks import Mark
 from firstfrost.trace.receipt import ColumnRead, Receipt
 from firstfrost.trace.trace import Trace
 from firstfrost.visit.result import Caution, MadeBy, Result
+from report import sample_heating
 from report.sample_findings import CUTOUT_PA, findings
 
 ATMOSPHERE_PA = 98_050.0
@@ -482,7 +483,21 @@ def hostile() -> Result:
             *base.findings[1:],
         ),
         cautions=(Caution(code="hostile", text=HOSTILE),),
+        heating=replace(
+            sample_heating.heating(),
+            numbers=tuple(
+                replace(one, sentence=HOSTILE, settle=HOSTILE, remedy=HOSTILE, how=HOSTILE)
+                if one.name in ("superheat_k", "subcooling_k")
+                else one
+                for one in sample_heating.heating().numbers
+            ),
+        ),
     )
+
+
+def weak() -> Result:
+    """A defrost in order, and a heating check with a number of each standing."""
+    return replace(mild_day(), heating=sample_heating.heating())
 
 
 VARIANTS = {
@@ -491,4 +506,5 @@ VARIANTS = {
     "empty": empty,
     "gap": gap,
     "r407c": r407c,
+    "weak": weak,
 }

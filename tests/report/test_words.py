@@ -5,6 +5,7 @@ from typing import get_args
 
 import pytest
 
+from firstfrost.heating.rows import ROWS
 from firstfrost.phases.phase import NAMES, EndedBy
 from firstfrost.proofs.finding import FUNCTIONS, Evidence, Limit, Measured, Standing
 from firstfrost.report import words
@@ -263,3 +264,12 @@ def test_the_stop_limit_is_the_number_on_the_gauge():
     assert said.startswith("Stop a forced defrost before the high-side gauge reads 610 psig")
     assert "high-pressure cutout" in said
     assert fields(result).cautions[0] == stop_limit(result, Numbers("us", sample.ATMOSPHERE_PA))
+
+
+def test_each_number_of_the_heating_check_has_its_words():
+    names = [row.name for row in ROWS]
+    assert list(words.HEATING_PARTS) == names
+    assert set(names) >= words.HEAT_MATTERS
+    for row in ROWS:
+        assert len(row.title) <= 28, row.title
+        assert {"shown", "doubtful", "failed", "unseen"} == set(row.says)

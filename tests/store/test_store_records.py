@@ -17,6 +17,7 @@ from shop import (
 from sqlalchemy import func, select
 from test_store_batches import one
 
+from firstfrost.equipment.settings import FILES
 from firstfrost.errors import Changed, Deleted, InputError, Missing, WrongState
 from firstfrost.store import audit, blobs, schema, units, visits
 from firstfrost.store.erase import erase_site
@@ -52,6 +53,14 @@ def test_a_record_is_created_changed_and_not_overwritten_unseen(store):
 def test_a_plate_with_mistakes_is_refused_with_all_of_them(store):
     plate = {"unit": {"refrigerant": "R-999"}, "board": {"interval": "60 bananas"}}
     with pytest.raises(InputError, match="2 mistakes"):
+        add_unit(store, plate=plate)
+
+
+@pytest.mark.parametrize("row", FILES, ids=lambda row: row.name)
+def test_a_plate_names_no_file_of_this_machine(store, row):
+    plate = {"unit": {"refrigerant": "R-410A"}}
+    plate.setdefault(row.table, {})[row.key] = "/etc/passwd"
+    with pytest.raises(InputError, match=f"names another file under {row.name}"):
         add_unit(store, plate=plate)
 
 
@@ -176,6 +185,7 @@ def test_history_and_the_shop_list(store, clock):
     assert (
         visit["opens_c"]["value"] == result["functions"]["sensor_opens"]["evidence"][0]["measured"]["value"]
     )
+    assert visit["heating"].keys() == result["heating"]["numbers"].keys()
     assert story["drift"]["closes_c"]["drifts"] is None
     other = add_unit(store, name="Never seen")
     practice = add_unit(store, practice=True)

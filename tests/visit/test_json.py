@@ -12,8 +12,11 @@ import pytest
 from jsonschema import Draft202012Validator, FormatChecker
 from made.make import make
 from report import sample
+from report.sample_heating import nothing_steady
 
 from firstfrost.equipment.read import unit_from
+from firstfrost.heating.number import STANDINGS
+from firstfrost.heating.rows import ROWS
 from firstfrost.phases.phase import NAMES, EndedBy, Phase
 from firstfrost.proofs.finding import FUNCTIONS, Evidence, Measured, Standing
 from firstfrost.report import ledger_text
@@ -41,6 +44,10 @@ def test_the_schema_is_a_sound_schema():
 
 def test_the_words_of_the_schema_are_those_of_the_code():
     defs, top = SCHEMA["$defs"], SCHEMA["properties"]
+    numbers = top["heating"]["anyOf"][1]["properties"]["numbers"]
+    assert list(numbers["properties"]) == [row.name for row in ROWS] == numbers["required"]
+    assert {row.unit for row in ROWS} <= set(defs["unit_in_memory"]["enum"])
+    assert defs["heating_number"]["properties"]["standing"]["enum"] == list(STANDINGS)
     assert defs["standing"]["enum"] == list(get_args(Standing))
     assert list(top["functions"]["properties"]) == list(FUNCTIONS) == top["functions"]["required"]
     assert top["phases"]["items"]["properties"]["name"]["enum"] == list(NAMES)
@@ -146,14 +153,15 @@ def test_what_is_missing_is_null_and_never_nan():
         replace(
             base,
             findings=(finding, *base.findings[1:]),
-            heating={"rise_k": np.float64(nan), "samples": np.int64(3), "ok": np.bool_(True)},
+            heating=nothing_steady(),
         )
     )
     assert VALIDATOR.is_valid(made)
     evidence = made["functions"]["sensor_closes"]["evidence"][0]
     assert (evidence["start"], evidence["end_s"], evidence["probability"]) == (None, None, None)
     assert evidence["measured"] == {"value": None, "expanded": None, "unit": "degC"}
-    assert json.dumps(made["heating"], allow_nan=False) == '{"rise_k": null, "samples": 3, "ok": true}'
+    number = made["heating"]["numbers"]["superheat_k"]
+    assert (made["heating"]["steady"], number["value"], number["start_s"]) == (None, None, None)
 
 
 def test_the_order_of_keys_is_that_of_the_schema():
@@ -172,7 +180,7 @@ def test_the_order_of_keys_is_that_of_the_schema():
 UNITS = re.compile(r"_(s|c|k|pa|w|m)$")
 BARE = {
     "format_version", "start", "end", "time", "peak_time", "sure", "samples", "rows", "readings", "dropped",
-    "value", "expanded", "low", "high", "probability",
+    "value", "expanded", "low", "high", "probability", "share",
 }  # fmt: skip
 
 
@@ -188,11 +196,24 @@ def _numbers(node, key=""):
 
 
 def test_each_number_has_its_unit_in_its_key_or_beside_it():
-    keys = set(_numbers(as_json(MADE["mild_day"]))) | set(_numbers(as_json(MADE["empty"])))
+    weak = as_json(MADE["weak"])
+    for one in weak["heating"]["numbers"].values():
+        one.pop("sources")  # in the number's own unit, which stands beside it
+    keys = set(_numbers(weak)) | set(_numbers(as_json(MADE["empty"])))
     assert {key for key in keys if not UNITS.search(key) and key not in BARE} == set()
 
 
-def test_heating_and_causes_are_made_plain():
+def test_the_heating_check_is_told_number_by_number():
+    assert as_json(MADE["mild_day"])["heating"] is None
+    made = as_json(MADE["weak"])["heating"]
+    assert made["steady"]["since_s"] == 660.0
+    low = made["numbers"]["subcooling_k"]
+    assert (low["standing"], low["value"], low["unit"]) == ("failed", 1.4, "K")
+    assert low["limit"]["source"].startswith("unit file")
+    assert made["numbers"]["frost_left_k"]["value"] is None
+
+
+def test_causes_are_made_plain():
     @dataclass
     class Cause:
         name: str

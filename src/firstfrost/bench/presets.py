@@ -115,7 +115,7 @@ def unit(
     plant = replace(plant, **{name: getattr(plant, name) * size for name in _SIZED})
     plant = replace(plant, discharge_pa=plant.discharge_pa / size**2)
     if metering == "fixed orifice":
-        plant = replace(plant, fixed_out=0.36, fixed_ind=0.6)
+        plant = replace(plant, fixed_out=0.29, fixed_ind=0.53, charge_kg=0.82 * plant.charge_kg)
     controls = Controls(
         hp_opens_pa=here.dew_pressure_pa(65.3),
         hp_closes_pa=here.dew_pressure_pa(53.0),

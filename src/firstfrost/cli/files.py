@@ -133,4 +133,4 @@ def hand_over(result: Result, args: argparse.Namespace) -> int:
         for name in args.report:
             write_report(result, name, system=args.units)
             print(f"Report: {name}", file=sys.stderr)
-    return 1 if any(finding.standing == "failed" for finding in result.findings) else 0
+    return 1 if result.failed else 0

@@ -12,17 +12,16 @@ from pathlib import Path
 from typing import Any, Final, Literal, cast
 
 from firstfrost.air.atmosphere import altitude_at_pressure_m, pressure_at_altitude_pa
-from firstfrost.equipment.settings import CHOICES, SETTINGS, TABLES, Choice, Setting
-from firstfrost.equipment.unit import Board, CoilSensor, Default, Limits, Site, Unit
+from firstfrost.equipment import read_heating
+from firstfrost.equipment.reader import Reader
+from firstfrost.equipment.settings import SETTINGS
+from firstfrost.equipment.unit import Board, CoilSensor, Limits, Site, Unit
 from firstfrost.errors import DataError, InputError, nearest, together
 from firstfrost.instruments.accuracy import DEFAULTS, DEFAULTS_WHY, Accuracy, parse_accuracy
 from firstfrost.quantities.constants import FOOT_M, STANDARD_ATMOSPHERE_PA
 from firstfrost.quantities.convert import from_si, parse, to_si
 from firstfrost.refrigerants import Refrigerant, refrigerant
 from firstfrost.trace.channels import CHANNELS
-
-_SETTINGS: Final = {setting.name: setting for setting in SETTINGS}
-_CHOICES: Final = {choice.name: choice for choice in CHOICES}
 
 _WEATHER_PA: Final = 6e3
 """Further than this from the standard atmosphere the weather hardly ever takes a barometer."""
@@ -64,7 +63,7 @@ def read_unit(path: str | Path) -> Unit:
             f"The unit file {path} is not sound TOML: {err}. "
             'Expected lines such as interval = "60 min" under a heading such as [board]. Correct that line.'
         ) from err
-    return unit_from(table, source=str(path))
+    return unit_from(table, source=str(path), folder=path.parent)
 
 
 def default_unit(name: str) -> Unit:
@@ -78,7 +77,7 @@ def default_unit(name: str) -> Unit:
     return unit_from({"unit": {"refrigerant": name}}, source="the unit")
 
 
-def unit_from(table: Mapping[str, Any], *, source: str) -> Unit:
+def unit_from(table: Mapping[str, Any], *, source: str, folder: Path | None = None) -> Unit:
     """The Unit that the content of a unit file describes.
 
     Parameters
@@ -87,100 +86,23 @@ def unit_from(table: Mapping[str, Any], *, source: str) -> Unit:
         As `tomllib` gives it: table name -> key -> value.
     source : str
         Where it is from, named in the error.
+    folder : Path, optional
+        Where files that it names are looked for.
 
     Raises
     ------
     InputError
         For all mistakes together.
     """
-    reader = _Reader(table)
+    reader = _UnitReader(table, folder=folder)
     unit = reader.unit()
     if unit is None:
         raise together(source, reader.mistakes)
     return unit
 
 
-class _Reader:
-    """Takes settings from one file, noting defaults and mistakes as it goes."""
-
-    def __init__(self, table: Mapping[str, Any]) -> None:
-        self.mistakes: list[str] = []
-        self.defaults: list[Default] = []
-        self.given: dict[str, Any] = {}
-        self._sort_out(table)
-
-    def _sort_out(self, table: Mapping[str, Any]) -> None:
-        for name, content in table.items():
-            if name not in TABLES:
-                self.mistakes.append(f"[{name}] is not a table of a unit file. {nearest(name, TABLES)}")
-            elif not isinstance(content, Mapping):
-                self.mistakes.append(
-                    f"{name} is {content!r}, not a table. Write [{name}] on a line of its own."
-                )
-            else:
-                known = TABLES[name] or tuple(CHANNELS)
-                for key, value in content.items():
-                    if key in known:
-                        self.given[f"{name}.{key}"] = value
-                    else:
-                        what = "a channel" if name == "instruments" else "a key"
-                        of = "" if name == "instruments" else f" of [{name}]"
-                        self.mistakes.append(f"{name}.{key} is not {what}{of}. {nearest(key, known)}")
-
-    def _note_default(self, setting: str, value: str, why: str) -> None:
-        self.defaults.append(Default(setting=setting, value=value, why=why))
-
-    def quantity(
-        self, name: str, *, atmosphere_pa: float | None = None, default: tuple[str, str] | None = None
-    ) -> float:
-        """The setting in SI; NaN where it is missing without default, or wrong.
-
-        `default`, a value and why, goes before that of the row.
-        """
-        setting = _SETTINGS[name]
-        if name in self.given:
-            return self._checked(setting, self.given[name], atmosphere_pa)
-        value, why = default or (setting.default, setting.why)
-        if value is None:
-            return math.nan
-        self._note_default(name, value, why)
-        return parse(value, setting.kind, name, atmosphere_pa=atmosphere_pa)
-
-    def _checked(self, setting: Setting, text: object, atmosphere_pa: float | None) -> float:
-        try:
-            value = parse(text, setting.kind, setting.name, atmosphere_pa=atmosphere_pa)
-        except InputError as err:
-            self.mistakes.append(str(err))
-            return math.nan
-        low, high = (parse(bound, setting.kind, setting.name) for bound in (setting.lowest, setting.highest))
-        if not low <= value <= high:
-            self.mistakes.append(
-                f"{setting.name} is {text!r}. It is the {setting.meaning}, and {setting.lowest} to "
-                f"{setting.highest} is expected. Check the number and its unit."
-            )
-            return math.nan
-        return value
-
-    def choice(self, name: str) -> str | None:
-        """The setting's word; None where it is missing without default, or wrong."""
-        choice: Choice = _CHOICES[name]
-        if name not in self.given:
-            if choice.default is not None:
-                self._note_default(name, choice.default, choice.why)
-            return choice.default
-        value = self.given[name]
-        if not isinstance(value, str) or not value.strip():
-            self.mistakes.append(
-                f'{name} is {value!r}. Expected text in quotes, such as {choice.key} = "...".'
-            )
-            return None
-        if choice.words and value not in choice.words:
-            self.mistakes.append(
-                f"{name} is {value!r}. Expected one of: {', '.join(choice.words)}. "
-                "Write it just so, in quotes."
-            )
-            return None
-        return value.strip()
+class _UnitReader(Reader):
+    """Takes a whole unit from one file."""
 
     def refrigerant(self) -> Refrigerant | None:
         """The refrigerant, which alone has no default."""
@@ -214,12 +136,17 @@ class _Reader:
                 self._check_barometer(barometer, altitude)
             else:
                 altitude = altitude_at_pressure_m(pressure)
-                self._note_default(
+                self.note_default(
                     "site.altitude",
                     f"{altitude / FOOT_M:.0f} ft",
                     "where the standard atmosphere has the barometer's pressure; for display only",
                 )
-        return Site(altitude_m=altitude, atmosphere_pa=pressure, zone=None if zone == "none" else zone)
+        return Site(
+            altitude_m=altitude,
+            atmosphere_pa=pressure,
+            zone=None if zone == "none" else zone,
+            barometer_read="site.barometer" in self.given,
+        )
 
     def _check_zone(self, zone: str) -> None:
         if zone == "none":
@@ -257,7 +184,7 @@ class _Reader:
                 text = self._instrument_table(setting, text, shared, name)
             if text is None:
                 text = DEFAULTS[channel.kind]
-                self._note_default(setting, text, DEFAULTS_WHY[channel.kind])
+                self.note_default(setting, text, DEFAULTS_WHY[channel.kind])
             try:
                 worth[name] = parse_accuracy(text, channel.kind, setting, atmosphere_pa=atmosphere_pa)
             except InputError as err:
@@ -314,10 +241,11 @@ class _Reader:
         site = self.site()
         limits = self._limits(fluid, site.atmosphere_pa)
         worth, shared = self.instruments(site.atmosphere_pa)
+        plates = read_heating.plates(self, site.atmosphere_pa)
         if sensor.closes_at_c >= sensor.opens_at_c:
             self.mistakes.append(
-                f"coil_sensor.closes_at {self._as_given('coil_sensor.closes_at')} is not below "
-                f"coil_sensor.opens_at {self._as_given('coil_sensor.opens_at')}. "
+                f"coil_sensor.closes_at {self.as_given('coil_sensor.closes_at')} is not below "
+                f"coil_sensor.opens_at {self.as_given('coil_sensor.opens_at')}. "
                 "Expected a sensor that closes cold and opens warm. Check both against its label."
             )
         if self.mistakes or fluid is None:
@@ -334,6 +262,8 @@ class _Reader:
             defaults=tuple(self.defaults),
             nominal_capacity_w=None if math.isnan(capacity) else capacity,
             metering=cast(Literal["expansion valve", "fixed orifice"] | None, metering),
+            heating_defaults=tuple(self.heating_defaults),
+            **plates,
         )
 
     def _limits(self, fluid: Refrigerant | None, atmosphere_pa: float) -> Limits:
@@ -343,22 +273,19 @@ class _Reader:
         if fluid is not None and ceiling >= fluid.critical_temp_c:
             critical = from_si(fluid.critical_temp_c, "degF", "temperature")
             self.mistakes.append(
-                f"limits.saturation_ceiling is {self._as_given('limits.saturation_ceiling')}, and "
+                f"limits.saturation_ceiling is {self.as_given('limits.saturation_ceiling')}, and "
                 f"{fluid.name} has no saturation above its critical point, {critical:.1f} degF. "
                 "Expected a ceiling below that. Check it, and unit.refrigerant."
             )
         if fluid is not None and cutout + atmosphere_pa >= fluid.critical_pressure_pa:
             critical = from_si(fluid.critical_pressure_pa - atmosphere_pa, "psi", "pressure_gauge")
             self.mistakes.append(
-                f"limits.high_pressure_cutout is {self._as_given('limits.high_pressure_cutout')}, above the "
+                f"limits.high_pressure_cutout is {self.as_given('limits.high_pressure_cutout')}, above the "
                 f"critical pressure of {fluid.name}, {critical:.0f} psi gauge. "
                 "Expected a cutout below that. Check it, and unit.refrigerant."
             )
         # A pressure from a gauge becomes absolute here, once.
         return Limits(saturation_ceiling_c=ceiling, high_pressure_cutout_pa=cutout + atmosphere_pa)
-
-    def _as_given(self, name: str) -> str:
-        return str(self.given.get(name, _SETTINGS[name].default))
 
 
 def default_cutout(fluid: Refrigerant) -> tuple[str, str]:
@@ -368,7 +295,7 @@ def default_cutout(fluid: Refrigerant) -> tuple[str, str]:
     R-410A there, in steps of 10 psi downwards, and no more than 610 psi: a switch set for R-410A would guard
     nothing on R-134a.
     """
-    row = _SETTINGS["limits.high_pressure_cutout"]
+    row = next(s for s in SETTINGS if s.name == "limits.high_pressure_cutout")
     usual_pa = parse(row.default, "pressure_gauge")
     if fluid.name == "R-410A":
         return row.default or "", row.why

@@ -5,50 +5,17 @@ docs/unit-file.md is held against these rows by a test.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
-from firstfrost.quantities.units import Kind
-
-
-@dataclass(frozen=True, kw_only=True)
-class Setting:
-    """One quantity of a unit file.
-
-    `lowest` and `highest`, written as in the file, bound what makes sense; a value outside is refused.
-    """
-
-    table: str
-    key: str
-    kind: Kind
-    meaning: str
-    lowest: str
-    highest: str
-    default: str | None = None
-    why: str = ""
-
-    @property
-    def name(self) -> str:
-        """As errors and defaults write it: `board.interval`."""
-        return f"{self.table}.{self.key}"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Choice:
-    """One setting of a unit file that is a word or a name; any text will do where `words` is empty."""
-
-    table: str
-    key: str
-    meaning: str
-    words: tuple[str, ...] = ()
-    default: str | None = None
-    why: str = ""
-
-    @property
-    def name(self) -> str:
-        """As errors and defaults write it: `board.kind`."""
-        return f"{self.table}.{self.key}"
-
+from firstfrost.equipment.heating_settings import (
+    HEATING_CHOICES,
+    HEATING_FILES,
+    HEATING_SERIES,
+    HEATING_SETTINGS,
+    HEATING_STATEMENTS,
+    HEATING_TABLES,
+)
+from firstfrost.equipment.rows import Choice, File, Series, Setting, Statement
 
 SETTINGS: Final[tuple[Setting, ...]] = (
     Setting(
@@ -157,6 +124,7 @@ SETTINGS: Final[tuple[Setting, ...]] = (
         lowest="45 kPa",
         highest="110 kPa",
     ),
+    *HEATING_SETTINGS,
 )
 
 CHOICES: Final[tuple[Choice, ...]] = (
@@ -183,7 +151,12 @@ CHOICES: Final[tuple[Choice, ...]] = (
         default="none",
         why="times are shown as in the file, or in UTC",
     ),
+    *HEATING_CHOICES,
 )
+
+SERIES: Final[tuple[Series, ...]] = HEATING_SERIES
+STATEMENTS: Final[tuple[Statement, ...]] = HEATING_STATEMENTS
+FILES: Final[tuple[File, ...]] = HEATING_FILES
 
 TABLES: Final[dict[str, tuple[str, ...]]] = {
     "unit": ("name", "refrigerant", "nominal_capacity", "metering"),
@@ -192,5 +165,6 @@ TABLES: Final[dict[str, tuple[str, ...]]] = {
     "limits": ("saturation_ceiling", "high_pressure_cutout"),
     "site": ("altitude", "barometer", "zone"),
     "instruments": (),
+    **HEATING_TABLES,
 }
 """The tables of a unit file and their keys; those of `instruments` are the channels."""

@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+from firstfrost.equipment.plates import (
+    Backup,
+    Blower,
+    Compressor,
+    House,
+    Maker,
+    Ratings,
+    Supply,
+    Targets,
+    TypedAirflow,
+)
 from firstfrost.instruments.accuracy import Accuracy
 
 
@@ -48,6 +59,8 @@ class Site:
     atmosphere_pa: float
     """The ambient pressure added to gauge readings, from the altitude or a barometer. [Pa]"""
     zone: str | None
+    barometer_read: bool = False
+    """Whether the pressure is a barometer's, read at the site."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +92,22 @@ class Unit:
     defaults: tuple[Default, ...]
     nominal_capacity_w: float | None = None
     metering: Literal["expansion valve", "fixed orifice"] | None = None
+    ratings: Ratings = field(default_factory=Ratings)
+    targets: Targets = field(default_factory=Targets)
+    maker: Maker = field(default_factory=Maker)
+    compressor: Compressor = field(default_factory=Compressor)
+    backup: Backup = field(default_factory=Backup)
+    blower: Blower = field(default_factory=Blower)
+    airflow: TypedAirflow = field(default_factory=TypedAirflow)
+    house: House = field(default_factory=House)
+    supply: Supply = field(default_factory=Supply)
+    heating_defaults: tuple[Default, ...] = ()
+    """Values of the tables from `ratings` on that were not given; a result names those it rests on."""
 
     def is_default(self, setting: str) -> bool:
         """Tell whether `setting`, written as in the file, is a default."""
-        return any(default.setting == setting for default in self.defaults)
+        return self.default_of(setting) is not None
+
+    def default_of(self, setting: str) -> Default | None:
+        """The default taken for `setting`, written as in the file; None where the file gave it."""
+        return next((d for d in (*self.defaults, *self.heating_defaults) if d.setting == setting), None)

@@ -16,7 +16,7 @@ def unit_toml(table: Mapping[str, Mapping[str, Any]]) -> str:
     Parameters
     ----------
     table : mapping
-        Table name -> key -> text, or a mapping of key to text.
+        Table name -> key -> text, a list of texts, or a mapping of key to text.
     """
     blocks = []
     for name, content in table.items():
@@ -32,6 +32,8 @@ def _key(text: str) -> str:
 def _value(value: Any) -> str:
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{_key(key)} = {_text(str(part))}" for key, part in value.items()) + " }"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_text(str(part)) for part in value) + "]"
     return _text(str(value))
 
 

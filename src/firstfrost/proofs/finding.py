@@ -43,7 +43,8 @@ class Measured:
 class Limit:
     """What a number is held against, and where that comes from.
 
-    `source` starts with one of: rating plate, default, published standard, common practice, this record.
+    `source` starts with one of: rating plate, unit file, default, published standard, common practice,
+    physics, this record.
     """
 
     low: float | None

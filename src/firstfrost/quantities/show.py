@@ -29,6 +29,11 @@ _SHOWN: Final[dict[Kind, dict[System, tuple[str, int]]]] = {
     "time": {"us": ("s", 0), "si": ("s", 0)},
     "length": {"us": ("ft", 0), "si": ("m", 0)},
     "ratio": {"us": ("%", 1), "si": ("%", 1)},
+    "velocity": {"us": ("ft/min", 0), "si": ("m/s", 2)},
+    "area": {"us": ("ft2", 2), "si": ("m2", 3)},
+    "volume": {"us": ("in3", 2), "si": ("cm3", 1)},
+    "mass_flow": {"us": ("lb/h", 0), "si": ("g/s", 1)},
+    "rotation": {"us": ("rpm", 0), "si": ("rpm", 0)},
 }
 
 # On a screen a difference is told from a temperature by its label ("superheat 9.0 degF").

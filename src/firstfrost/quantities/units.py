@@ -34,8 +34,15 @@ Kind = Literal[
     "time",
     "length",
     "ratio",
+    "velocity",
+    "area",
+    "volume",
+    "mass_flow",
+    "rotation",
 ]
-"""What a number is. In memory: Pa, degC, K (difference), ratio, V, A, W, J, m3/s, s, m."""
+"""What a number is. In memory: Pa, degC, K (difference), ratio, V, A, W, J, m3/s, s, m, m/s, m2, m3,
+kg/s, 1/s.
+"""
 
 WORDS: Final[dict[Kind, tuple[str, str]]] = {
     "pressure": ("a pressure", "120 psig"),
@@ -54,6 +61,11 @@ WORDS: Final[dict[Kind, tuple[str, str]]] = {
     "time": ("a time", "60 min"),
     "length": ("a length", "900 ft"),
     "ratio": ("a ratio", "1 %"),
+    "velocity": ("a velocity", "600 ft/min"),
+    "area": ("an area", "1.4 ft2"),
+    "volume": ("a volume", "1.9 in3"),
+    "mass_flow": ("a mass flow", "380 lb/h"),
+    "rotation": ("a speed of rotation", "3500 rpm"),
 }
 """Each kind in words, and an example of it."""
 
@@ -74,6 +86,11 @@ SI: Final[dict[Kind, str]] = {
     "time": "s",
     "length": "m",
     "ratio": "1",
+    "velocity": "m/s",
+    "area": "m2",
+    "volume": "m3",
+    "mass_flow": "kg/s",
+    "rotation": "1/s",
 }
 """The unit of each kind in memory."""
 
@@ -131,7 +148,7 @@ _ROWS: Final[tuple[tuple[str, str, float, float, str], ...]] = (
     ("delta_degC", "temperature_difference", 1.0, 0.0, "Δ°C|ΔdegC|ΔC|delta°C|deltaC|ΔK|delta_K"),
     ("%", "ratio humidity switch", 0.01, 0.0, "percent|pct"),
     ("%RH", "humidity", 0.01, 0.0, "%rel|rh%|RH"),
-    ("1", "ratio humidity switch", 1.0, 0.0, "/|-|ratio|fraction|bool|on/off|0/1|[1]|one"),
+    ("1", "ratio humidity switch", 1.0, 0.0, "/|-|W/W|ratio|fraction|bool|on/off|0/1|[1]|one"),
     ("V", "voltage switch", 1.0, 0.0, "volt|volts|Vac|Vdc|V AC|V DC"),
     ("mV", "voltage", 1e-3, 0.0, "millivolt|millivolts"),
     ("kV", "voltage", 1e3, 0.0, "kilovolt"),
@@ -162,6 +179,22 @@ _ROWS: Final[tuple[tuple[str, str, float, float, str], ...]] = (
     ("in", "length", INCH_M, 0.0, "inch|inches"),
     ("m", "length", 1.0, 0.0, "metre|metres|meter|meters"),
     ("km", "length", 1e3, 0.0, "kilometre|kilometer"),
+    ("m/s", "velocity", 1.0, 0.0, "metre/s|meter/s|mps"),
+    ("ft/min", "velocity", FOOT_M / 60.0, 0.0, "fpm|feet/min|foot/min|FPM"),
+    ("m2", "area", 1.0, 0.0, "m^2|m²|sq m"),
+    ("cm2", "area", 1e-4, 0.0, "cm^2|cm²|sq cm"),
+    ("ft2", "area", FOOT_M**2, 0.0, "ft^2|ft²|sq ft|sqft"),
+    ("in2", "area", INCH_M**2, 0.0, "in^2|in²|sq in"),
+    ("m3", "volume", 1.0, 0.0, "m^3|m³"),
+    ("cm3", "volume", 1e-6, 0.0, "cm^3|cm³|cc|mL"),
+    ("in3", "volume", INCH_M**3, 0.0, "in^3|in³|cu in"),
+    ("ft3", "volume", _CUBIC_FOOT, 0.0, "ft^3|ft³|cu ft"),
+    ("kg/s", "mass_flow", 1.0, 0.0, "kg s-1"),
+    ("kg/h", "mass_flow", 1.0 / 3600.0, 0.0, "kg/hr"),
+    ("g/s", "mass_flow", 1e-3, 0.0, "gram/s"),
+    ("lb/h", "mass_flow", POUND_KG / 3600.0, 0.0, "lb/hr|lbm/h|lbm/hr|lbs/h|lbs/hr|pph"),
+    ("1/s", "rotation", 1.0, 0.0, "Hz|rps|rev/s|hertz"),
+    ("rpm", "rotation", 1.0 / 60.0, 0.0, "1/min|rev/min|r/min"),
 )
 
 # Pressures come three ways: as written, gauge, and absolute.
@@ -275,6 +308,10 @@ _PINT_KINDS: Final[tuple[tuple[str, frozenset[str]], ...]] = (
     ("meter ** 3 / second", frozenset({"flow"})),
     ("second", frozenset({"time"})),
     ("meter", frozenset({"length"})),
+    ("meter / second", frozenset({"velocity"})),
+    ("meter ** 2", frozenset({"area"})),
+    ("meter ** 3", frozenset({"volume"})),
+    ("kilogram / second", frozenset({"mass_flow"})),
     ("dimensionless", frozenset({"ratio", "humidity"})),
 )
 

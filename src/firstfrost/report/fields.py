@@ -7,11 +7,13 @@ import re
 from dataclasses import dataclass, replace
 from typing import Final
 
+from firstfrost.heating.number import STANDINGS
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.finding import Evidence, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report import words
 from firstfrost.report.assumed import default_accuracies, default_settings, is_switch
+from firstfrost.report.heating import HeatingPage, heating_page
 from firstfrost.report.house import HousePage, house_page
 from firstfrost.report.numbers import Numbers, key_evidence
 from firstfrost.report.stop import cautions_of
@@ -122,6 +124,7 @@ class Fields:
     headline: str
     house: HousePage
     rows: tuple[Row, ...]
+    heating: HeatingPage | None
     meanings: tuple[tuple[Standing, str], ...]
     defrosts: tuple[DefrostLine, ...]
     marks: tuple[MarkLine, ...]
@@ -153,10 +156,12 @@ def fields(result: Result, system: System = "us") -> Fields:
         headline=headline(result),
         house=house_page(result, numbers, when),
         rows=tuple(_row(finding, numbers, when) for finding in result.findings),
+        heating=None if result.heating is None else heating_page(result.heating, numbers, when),
         meanings=tuple(
             (name, text)
             for name, text in words.MEANINGS.items()
             if any(item.standing == name for item in result.findings)
+            or (name in STANDINGS and result.heating is not None and result.heating.of(name))
         ),
         defrosts=tuple(_defrost(k, item, result, numbers, when) for k, item in enumerate(result.defrosts, 1)),
         marks=tuple(

@@ -9,6 +9,7 @@ import numpy as np
 
 from firstfrost.proofs.finding import Standing
 from firstfrost.report import words
+from firstfrost.report.heating import answer
 from firstfrost.report.numbers import Numbers
 from firstfrost.report.text import clean
 from firstfrost.report.times import Clock, length, tie
@@ -41,6 +42,8 @@ class HousePage:
     tested: tuple[str, ...]
     found: tuple[str, ...]
     answers: tuple[Answer, ...]
+    answered: str
+    """The heading above them."""
     todo: tuple[str, ...]
     safety: str
 
@@ -49,14 +52,23 @@ def house_page(result: Result, numbers: Numbers, clock: Clock) -> HousePage:
     """Compose the first page of `result`."""
     standings: dict[str, Standing] = {item.function: item.standing for item in result.findings}
     verdict, sign = _verdict(standings)
+    if result.failed:
+        verdict, sign = words.VERDICTS["no"], words.ANSWER_STANDING["no"]
+    answers = [_answer(question, standings) for question in words.QUESTIONS]
+    if result.heating is not None:
+        said, standing, parts = answer(result.heating, numbers)
+        answers.append(
+            Answer(question=words.HEATS, answer=said, standing=standing, parts=tuple(map(tie, parts)))
+        )
     return HousePage(
         verdict=verdict,
         verdict_standing=sign,
         why=words.WHY,
         tested=tuple(tie(text) for text in _tested(result, numbers, clock)),
         found=_found(result, standings),
-        answers=tuple(_answer(question, standings) for question in words.QUESTIONS),
-        todo=_todo(standings),
+        answers=tuple(answers),
+        answered=words.COUNTS[len(answers)],
+        todo=_todo(standings, result),
         safety=words.SAFETY,
     )
 
@@ -188,7 +200,7 @@ def _answer(question: words.Question, standings: dict[str, Standing]) -> Answer:
     )
 
 
-def _todo(standings: dict[str, Standing]) -> tuple[str, ...]:
+def _todo(standings: dict[str, Standing], result: Result) -> tuple[str, ...]:
     failed = _where(standings, "failed")
     rest = [part for standing in words.FOUND for part in _where(standings, standing)]
     todo: list[str] = []
@@ -198,6 +210,9 @@ def _todo(standings: dict[str, Standing]) -> tuple[str, ...]:
         todo.append(words.AGAIN)
     elif rest:
         todo.append(words.REST.format(parts=_listed(rest)))
-    if not failed and not rest:
+    wrong = [] if result.heating is None else result.heating.of("failed")
+    if wrong:
+        todo.append(words.HEATING_WRONG)
+    if not failed and not rest and not wrong:
         todo.append(words.NOTHING)
     return (*todo, words.IN_FROST)

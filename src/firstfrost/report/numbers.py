@@ -12,7 +12,7 @@ from firstfrost.quantities.convert import from_si
 from firstfrost.quantities.show import System, places_for, show, show_measured, show_time
 from firstfrost.quantities.units import unit as unit_of
 
-KINDS: Final = {
+KINDS: Final[dict[str, str]] = {
     "degC": "temperature",
     "K": "temperature_difference",
     "Pa": "pressure",
@@ -21,8 +21,13 @@ KINDS: Final = {
     "W": "power",
     "s": "time",
     "1": "ratio",
+    "m3/s": "flow",
+    "W/W": "1",
+    "Pa/Pa": "1",
+    "count": "1",
 }
-"""What a unit in memory measures; Pa is an absolute pressure, shown as a gauge would."""
+"""What a unit in memory measures, or the unit it is shown in; Pa is an absolute pressure, shown as a gauge
+would."""
 
 _APART: Final[dict[str, dict[System, tuple[str, int]]]] = {
     "degC": {"us": ("delta_degF", 1), "si": ("delta_degC", 1)},
@@ -32,6 +37,11 @@ _APART: Final[dict[str, dict[System, tuple[str, int]]]] = {
     "A": {"us": ("A", 2), "si": ("A", 2)},
     "W": {"us": ("W", 0), "si": ("W", 0)},
     "1": {"us": ("%", 1), "si": ("%", 1)},
+    "m3/s": {"us": ("cfm", 0), "si": ("L/s", 0)},
+    "W/W": {"us": ("1", 2), "si": ("1", 2)},
+    "Pa/Pa": {"us": ("1", 2), "si": ("1", 2)},
+    "count": {"us": ("1", 0), "si": ("1", 0)},
+    "heat": {"us": ("Btu/h", 0), "si": ("W", 0)},
 }
 """The unit of a distance between two values, and its usual decimals."""
 
@@ -73,15 +83,23 @@ class Numbers:
             return "not known"
         if unit == "s" and expanded and math.isfinite(expanded):
             return _time(value, expanded)
+        if unit == "count":
+            return f"{value:.0f}"
         return show_measured(
-            value, expanded, KINDS[unit], self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
+            value, expanded, self.kind(unit), self.system, atmosphere_pa=self.atmosphere_pa, symbols=True
         )
+
+    def kind(self, unit: str) -> str:
+        """What `unit` in memory is shown as: a kind, or a unit; `heat` is a power told in the trade's way."""
+        if unit == "heat":
+            return "Btu/h" if self.system == "us" else "W"
+        return KINDS[unit]
 
     def bare(self, value: float, unit: str) -> str:
         """`value` without idle zeros, as a setting is written: `130 °F`."""
         if unit == "s":
             return show_time(value)
-        text = show(value, KINDS[unit], self.system, atmosphere_pa=self.atmosphere_pa, symbols=True)
+        text = show(value, self.kind(unit), self.system, atmosphere_pa=self.atmosphere_pa, symbols=True)
         number, _, word = text.partition(" ")
         if "." in number:
             number = number.rstrip("0").rstrip(".")

@@ -8,7 +8,7 @@ from typing import Final
 from firstfrost.bench.plan.plan import Band, Method, Plan
 from firstfrost.bench.plan.spread import UNKNOWNS
 from firstfrost.bench.plan.steps import Step
-from firstfrost.bench.plan.words import BY_KEY, NUMBERS, Number
+from firstfrost.bench.plan.words import BY_KEY, NEAR, NUMBERS, OVER, Number
 from firstfrost.proofs.finding import FUNCTIONS
 from firstfrost.quantities.show import System, show_time
 from firstfrost.refrigerants import refrigerant
@@ -20,7 +20,7 @@ from firstfrost.visit.cautions import cautions
 
 _BOLD, _RED, _END = "\x1b[1m", "\x1b[1;31m", "\x1b[0m"
 POUND_KG: Final = 0.45359237
-_SIGN: Final = {"works": "●", "may fail": "?", "no": "✖"}
+_SIGN: Final = {"works": "●", "near limit": "!", "may fail": "?", "no": "✖"}
 
 
 def plan_text(
@@ -118,7 +118,7 @@ class _Page:
             head = "It cannot be tested today by any of these ways"
         lines = [self._paint(head, _BOLD)]
         for number, method in enumerate(self.plan.methods, 1):
-            first = f" {number}  {_SIGN[method.verdict]} {method.verdict:8}  "
+            first = f" {number}  {_SIGN[method.verdict]} {method.verdict:10}  "
             lines += self._hang(first, method.title)
             for text in self._remarks(method):
                 lines += self._hang(" " * len(first), text)
@@ -128,10 +128,11 @@ class _Page:
         texts = []
         if method.why:
             missed = method.runs - method.worked
-            count = f" (in {missed} of {method.runs} runs)" if missed and method.verdict != "no" else ""
+            counted = missed and method.verdict != "no" and method.why not in (NEAR, OVER)
+            count = f" (in {missed} of {method.runs} runs)" if counted else ""
             texts.append(method.why[:-1] + count + ".")
         coldest = method.expect.get("coldest_sensor_c")
-        if method.way == "natural" and method.verdict != "works" and coldest:
+        if method.way == "natural" and method.verdict in ("may fail", "no") and coldest:
             closes = self.numbers.temperature(self.plan.unit.coil_sensor.closes_at_c)
             texts.append(f"It gets to {self._span(coldest, 'degC')}; the sensor closes at {closes}.")
         if method.over_limit:

@@ -8,15 +8,18 @@ import sys
 import textwrap
 from typing import Final
 
+from firstfrost.heating.number import Number
 from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report.assumed import default_accuracies, default_settings
+from firstfrost.report.heating import TITLES as HEATING_TITLES
+from firstfrost.report.heating import apart, held, look_up, unseen, window
 from firstfrost.report.numbers import Held, Numbers, key_evidence
 from firstfrost.report.stop import cautions_of
 from firstfrost.report.text import clean, unit_name
 from firstfrost.report.times import Clock, clock, length
-from firstfrost.report.words import COUNTED, ENDED_BY, PHASES, SIGNS, TITLES
+from firstfrost.report.words import COUNTED, ENDED_BY, LOOK_UP, NO_LIMIT, PHASES, SIGNS, TITLES
 from firstfrost.trace.channels import CHANNELS
 from firstfrost.visit.result import Result
 
@@ -81,7 +84,7 @@ class _Page:
         self.clock: Clock = clock(result)
 
     def lines(self) -> list[str]:
-        blocks = [self._head(), self._course(), self._ledger(), self._open(), self._foot()]
+        blocks = [self._head(), self._course(), self._ledger(), self._open(), self._heating(), self._foot()]
         lines: list[str] = []
         for block in blocks:
             if block:
@@ -214,6 +217,38 @@ class _Page:
         evidence = key_evidence(finding.evidence, finding.standing)
         return f"{clean(evidence.what)} {text}".strip() if evidence else text
 
+    def _heating(self) -> list[str]:
+        heating = self.result.heating
+        if heating is None:
+            return []
+        lines = [self._paint("Heating", _BOLD), *self._hang("  ", window(heating, self.clock))]
+        measured = [one for one in heating.numbers if one.measured]
+        if not measured:
+            return lines
+        lines += [self._number(one) for one in measured]
+        if unseen(heating):
+            lines += self._hang(f"   {SIGNS['unseen']} ", unseen(heating), indent="     ")
+        for one in apart(heating, "failed"):
+            text = f"{HEATING_TITLES[one.name]}: {clean(one.sentence)} {clean(one.remedy)}"
+            lines += self._hang(f"  {SIGNS['failed']} ", text, indent="    ")
+        for one in apart(heating, "doubtful"):
+            if one.limit is not None:
+                text = f"{HEATING_TITLES[one.name]}: {clean(one.settle)}"
+                lines += self._hang(f"  {SIGNS['doubtful']} ", text, indent="    ")
+        if look_up(heating):
+            lines += self._hang("  ", LOOK_UP)
+        return lines
+
+    def _number(self, number: Number) -> str:
+        """One number of the heating check in one line."""
+        text = held(number, self.numbers)
+        word = self._paint(f"{SIGNS[number.standing]} {number.standing:8}", _COLOURS[number.standing])
+        row = f" {word} {HEATING_TITLES[number.name]:28} {text.number:>16}"
+        room = self.width - (1 + 10 + 1 + 28 + 1 + max(16, len(text.number)) + 2)
+        against = [NO_LIMIT] if number.limit is None else _against(text)
+        more = next((said for said in against if len(said) <= room), "")
+        return f"{row}  {more}".rstrip()
+
     def _foot(self) -> list[str]:
         result = self.result
         defaults = [clean(f"{item.setting} = {item.value} ({item.why})") for item in default_settings(result)]
@@ -245,11 +280,13 @@ def headline(result: Result) -> str:
     total = len(result.findings)
     counts = {name: sum(item.standing == name for item in result.findings) for name in COUNTED}
     rest = [f"{counts[name]} {COUNTED[name]}" for name in BEST_FIRST if counts[name]]
+    wrong = [] if result.heating is None else apart(result.heating, "failed")
+    also = f" Heating: {len(wrong)} FAILED." if wrong else ""
     if counts["failed"]:
-        return f"{counts['failed']} of {total} FAILED; {', '.join(rest) or 'none shown'}."
+        return f"{counts['failed']} of {total} FAILED; {', '.join(rest) or 'none shown'}.{also}"
     if counts["shown"]:
-        return f"{counts['shown']} of {total} shown; {', '.join([*rest[1:], 'none failed'])}."
-    return f"None of {total} shown; {', '.join([*rest, 'none failed'])}."
+        return f"{counts['shown']} of {total} shown; {', '.join([*rest[1:], 'none failed'])}.{also}"
+    return f"None of {total} shown; {', '.join([*rest, 'none failed'])}.{also}"
 
 
 def _against(held: Held) -> list[str]:

@@ -131,6 +131,67 @@ QUESTIONS: Final = (
     ),
 )
 
+HEATS: Final = "Will it heat the house as it should?"
+"""The question that the heating check answers."""
+HEAT_ALONE: Final = (
+    "The heat pump gave {amount} of heat; whether that is what it should give in this weather is not known."
+)
+HEAT_NOT_MEASURED: Final = "How much heat the house gets was not measured."
+OUT_OF_BOUNDS: Final = "Out of bounds: {parts}."
+HEAT_MATTERS: Final = frozenset(
+    {"capacity_ratio", "cop", "airflow_ratio", "frost_left_k", "backup_power_ratio", "design_coverage"}
+)
+"""Numbers whose failing leaves the house short of heat; what else fails is to be looked at."""
+_CIRCUIT: Final = "the refrigerant circuit"
+_AIR: Final = "the air through the indoor unit"
+_HEAT: Final = "the heat that it gives"
+_POWER: Final = "the power that it takes"
+_SUPPLY: Final = "the electric supply"
+_BACKUP: Final = "the backup heat"
+HEATING_PARTS: Final[dict[str, str]] = {
+    "superheat_k": _CIRCUIT,
+    "subcooling_k": _CIRCUIT,
+    "discharge_temp_c": "the heat of the compressor",
+    "discharge_superheat_k": _CIRCUIT,
+    "pressure_ratio": _CIRCUIT,
+    "evaporating_approach_k": _CIRCUIT,
+    "condensing_approach_k": _CIRCUIT,
+    "coil_to_suction_k": _CIRCUIT,
+    "vapor_line_k": _CIRCUIT,
+    "valve_temperature_rise_k": "the valve that turns heating into defrost",
+    "frost_left_k": "frost left on the outdoor coil",
+    "temperature_rise_k": _HEAT,
+    "airflow_m3_s": _AIR,
+    "airflow_ratio": _AIR,
+    "capacity_air_w": _HEAT,
+    "capacity_refrigerant_w": _HEAT,
+    "capacity_agreement": _HEAT,
+    "capacity_ratio": _HEAT,
+    "power_w": _POWER,
+    "power_ratio": _POWER,
+    "cop": "the heat for each unit of power",
+    "compressor_current_ratio": "the current of the compressor",
+    "line_voltage_v": _SUPPLY,
+    "voltage_sag": _SUPPLY,
+    "backup_power_w": _BACKUP,
+    "backup_power_ratio": _BACKUP,
+    "backup_when_not_called": _BACKUP,
+    "backup_delay_s": _BACKUP,
+    "backup_out_of_turn": _BACKUP,
+    "compressor_lockout_k": "the setting that rests the compressor in deep cold",
+    "balance_point_c": _HEAT,
+    "design_coverage": "the heat for the coldest day",
+}
+"""Each number of the heating check as the householder would name it."""
+NONE_BEYOND: Final = "Nothing that could be checked was out of bounds ({count} reading{s})."
+NOTHING_HELD: Final = "Nothing of it could be checked against a limit."
+HEATING_WRONG: Final = (
+    "Have a technician look at the heating: the part on heating that follows says what was out of bounds."
+)
+NO_LIMIT: Final = "no limit known"
+LOOK_UP: Final = "Numbers without a limit have nothing to be held to yet: the report says what to look up."
+COUNTS: Final = {5: "Five questions, answered", 6: "Six questions, answered"}
+
 PARTS: Final[dict[str, str]] = {
     "sensor_closes": "the sensor noticing the cold",
     "sensor_opens": "the sensor noticing the warmth",

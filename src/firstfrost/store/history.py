@@ -50,7 +50,7 @@ def summary(result: Mapping[str, Any]) -> dict[str, Any]:
         "defrost_s": None,
         "peak_c": None,
         "peak_pa": None,
-        "capacity_ratio": _capacity(result["heating"]),
+        "capacity_ratio": _number(result["heating"], "capacity_ratio"),
     }
     if whole:
         last = whole[-1]
@@ -60,7 +60,11 @@ def summary(result: Mapping[str, Any]) -> dict[str, Any]:
         if last["peak_saturation_c"] is not None:
             measured["peak_c"] = {"value": last["peak_saturation_c"], "expanded": last["peak_saturation_u_k"]}
             measured["peak_pa"] = last["peak_pressure_pa"]
-    return {"standings": {name: one["standing"] for name, one in functions.items()}, "measured": measured}
+    return {
+        "standings": {name: one["standing"] for name, one in functions.items()},
+        "heating": {name: one["standing"] for name, one in _numbers(result["heating"]).items()},
+        "measured": measured,
+    }
 
 
 def _measured(function: Mapping[str, Any], unit: str) -> dict[str, Any] | None:
@@ -71,11 +75,16 @@ def _measured(function: Mapping[str, Any], unit: str) -> dict[str, Any] | None:
     return None
 
 
-def _capacity(heating: Mapping[str, Any]) -> dict[str, Any] | None:
-    found = heating.get("capacity_ratio")
-    if isinstance(found, Mapping) and isinstance(found.get("value"), float | int):
-        return {"value": float(found["value"]), "expanded": found.get("expanded")}
-    return None
+def _numbers(heating: Mapping[str, Any] | None) -> Mapping[str, Any]:
+    """The numbers of the heating check by name; none where it was not made."""
+    return {} if heating is None else heating["numbers"]
+
+
+def _number(heating: Mapping[str, Any] | None, name: str) -> dict[str, Any] | None:
+    found = _numbers(heating).get(name)
+    if found is None or found["value"] is None:
+        return None
+    return {"value": found["value"], "expanded": found["expanded"]}
 
 
 def unit_history(connection: Connection, unit_id: str) -> dict[str, Any]:
@@ -97,6 +106,7 @@ def unit_history(connection: Connection, unit_id: str) -> dict[str, Any]:
                 "revision": row.revision,
                 **row.summary["measured"],
                 "standings": row.summary["standings"],
+                "heating": row.summary["heating"],
             }
             for row in rows
         ],
@@ -191,7 +201,7 @@ def _reasons(connection: Connection, unit_id: str, now_s: float) -> tuple[float 
     out: list[Reason] = []
     last = rows[0].started_s if rows else None
     if rows:
-        out += _of_last(rows[0].summary["standings"])
+        out += _of_last(rows[0].summary)
         for quantity in QUANTITIES:
             told = _drift(quantity, rows)
             if told["drifts"]:
@@ -207,8 +217,10 @@ def _reasons(connection: Connection, unit_id: str, now_s: float) -> tuple[float 
     return last, sorted(out, key=lambda reason: -reason.score)
 
 
-def _of_last(standings: Mapping[str, str]) -> list[Reason]:
-    failed = [name for name, standing in standings.items() if standing == "failed"]
+def _of_last(last: Mapping[str, Any]) -> list[Reason]:
+    # Many a number of the heating check is in doubt by nature, until there is a last year to compare with.
+    standings = last["standings"]
+    failed = [name for name, one in {**standings, **last["heating"]}.items() if one == "failed"]
     doubtful = [name for name, standing in standings.items() if standing == "doubtful"]
     out = []
     if failed:

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, func, or_, select
 
 from firstfrost.equipment.read import unit_from
+from firstfrost.equipment.settings import FILES
 from firstfrost.equipment.stop import stop_limit
 from firstfrost.equipment.unit import Unit
 from firstfrost.errors import InputError
@@ -44,7 +45,19 @@ def plate_table(
     """A plate with the unit's name, the site's altitude and zone, and what the instruments are worth.
 
     Name, altitude and zone are added where the plate has none; instruments used on a visit go before its own.
+
+    Raises
+    ------
+    InputError
+        If it names other files: a plate comes from outside, and the files of this machine are not its.
     """
+    named = [row.name for row in FILES if row.name in _keys(plate)]
+    if named:
+        raise InputError(
+            f"The plate names another file under {' and '.join(named)}. Expected settings alone: a "
+            "plate in the "
+            "store has no files beside it. Leave that out here, and judge with the file by firstfrost check."
+        )
     table: dict[str, Any] = {
         key: dict(value) if isinstance(value, Mapping) else value for key, value in plate.items()
     }
@@ -60,6 +73,15 @@ def plate_table(
     if reads and isinstance(table.setdefault("instruments", {}), dict):
         table["instruments"].update(reads)
     return table
+
+
+def _keys(plate: Fields) -> set[str]:
+    return {
+        f"{table}.{key}"
+        for table, content in plate.items()
+        if isinstance(content, Mapping)
+        for key in content
+    }
 
 
 def read_as(unit: Unit) -> dict[str, Any]:

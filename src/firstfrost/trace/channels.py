@@ -67,6 +67,7 @@ _ALL: tuple[Channel, ...] = (
     _channel("suction_line_temp", "temperature", "suction line temperature", -60.0, 150.0),
     _channel("discharge_temp", "temperature", "discharge line temperature", -60.0, 200.0),
     _channel("outdoor_coil_temp", "temperature", "outdoor coil temperature", -60.0, 120.0),
+    _channel("valve_inlet_temp", "temperature", "reversing valve inlet temperature", -60.0, 120.0),
     _channel("outdoor_air_temp", "temperature", "outdoor air temperature", -60.0, 60.0),
     _channel("outdoor_humidity", "humidity", "outdoor relative humidity", 0.0, 1.05),
     _channel("return_air_temp", "temperature", "return air temperature", -20.0, 60.0),

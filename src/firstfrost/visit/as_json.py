@@ -15,6 +15,8 @@ from typing import Any, Final
 import numpy as np
 
 from firstfrost.equipment.unit import Unit
+from firstfrost.heating.number import Heating
+from firstfrost.heating.number import Number as HeatingNumber
 from firstfrost.phases.phase import Defrost, Phase
 from firstfrost.proofs.finding import Evidence, Finding, Limit, Measured
 from firstfrost.trace.receipt import Receipt
@@ -54,7 +56,7 @@ def as_json(result: Result) -> dict[str, Any]:
         "phases": [_phase(result.trace, phase) for phase in result.phases],
         "defrosts": [_defrost(result, defrost) for defrost in result.defrosts],
         "functions": {finding.function: _finding(result.trace, finding) for finding in result.findings},
-        "heating": plain(result.heating),
+        "heating": None if result.heating is None else _heating(result.trace, result.heating),
         "causes": plain(result.causes),
         "cautions": [{"code": caution.code, "text": caution.text} for caution in result.cautions],
         "warnings": list(result.warnings),
@@ -235,6 +237,44 @@ def _evidence(trace: Trace, evidence: Evidence) -> dict[str, Any]:
         "measured": _measured(evidence.measured),
         "limit": _limit(evidence.limit),
         "probability": _number(evidence.probability),
+    }
+
+
+def _heating(trace: Trace, heating: Heating) -> dict[str, Any]:
+    steady = heating.steady
+    return {
+        "steady": None
+        if steady is None
+        else {
+            **_span(trace, steady.start_s, steady.end_s),
+            "since_s": _number(steady.since_s),
+            "waited": steady.waited,
+            "backup": steady.backup,
+            "share": _number(steady.share),
+            "least": steady.least,
+        },
+        "steady_s": _number(heating.steady_s),
+        "why_not": heating.why_not,
+        "numbers": {number.name: _heating_number(trace, number) for number in heating.numbers},
+    }
+
+
+def _heating_number(trace: Trace, number: HeatingNumber) -> dict[str, Any]:
+    return {
+        "standing": number.standing,
+        "value": _number(number.value),
+        "expanded": _number(number.expanded),
+        "unit": number.unit,
+        "sources": {name: _number(part) for name, part in number.sources.items()},
+        "limit": _limit(number.limit),
+        "probability": _number(number.probability),
+        **_moment(trace, "start", number.start_s),
+        **_moment(trace, "end", number.end_s),
+        "channels": list(number.channels),
+        "how": number.how,
+        "sentence": number.sentence,
+        "settle": number.settle,
+        "remedy": number.remedy,
     }
 
 

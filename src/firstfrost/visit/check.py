@@ -7,6 +7,7 @@ import numpy as np
 import firstfrost
 from firstfrost.cycle.derive import derive
 from firstfrost.equipment.unit import Unit
+from firstfrost.heating.check import check_heating
 from firstfrost.phases.events import Events
 from firstfrost.phases.find import Found, find_phases
 from firstfrost.proofs.context import Context
@@ -61,6 +62,7 @@ def check_trace(
         defrosts=found.defrosts,
         findings=findings,
         cautions=cautions(unit.refrigerant),
+        heating=check_heating(context),
         warnings=(*notes, *warnings(context)),
     )
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from firstfrost.cycle.channels import Cycle
 from firstfrost.equipment.unit import Unit
+from firstfrost.heating.number import Heating
 from firstfrost.phases.phase import Defrost, Phase
 from firstfrost.proofs.finding import Finding
 from firstfrost.trace.marks import Marks
@@ -50,8 +51,15 @@ class Result:
     """One per function, in the order of `FUNCTIONS`."""
     cautions: tuple[Caution, ...]
     warnings: tuple[str, ...] = ()
-    heating: dict[str, Any] = field(default_factory=dict)
+    heating: Heating | None = None
+    """The heating check; None where it was not made."""
     causes: tuple[Any, ...] = ()
+
+    @property
+    def failed(self) -> bool:
+        """Whether a function of the defrost, or a number of the heating check, failed."""
+        functions = any(finding.standing == "failed" for finding in self.findings)
+        return functions or (self.heating is not None and bool(self.heating.of("failed")))
 
     def standing(self, function: str) -> str:
         """The standing of one function by its name."""

@@ -22,7 +22,7 @@ Password = Annotated[str, StringConstraints(max_length=1024)]
 Seconds = Annotated[float, Field(ge=0.0, le=4_102_444_800.0)]
 Version = Annotated[int, Field(ge=0, le=2**31 - 1)]
 Role = Literal["technician", "teacher", "lead", "read-only"]
-PlateValue = Line | dict[str, Line]
+PlateValue = Line | dict[str, Line] | Annotated[list[Line], Field(max_length=50)]
 Plate = dict[Line, dict[Line, PlateValue]]
 
 

@@ -21,7 +21,7 @@ from firstfrost.air.moist import dew_point_c, humidity_over_ice, humidity_ratio
 from firstfrost.bench.plan.runs import PATIENCE_S, WAYS, Seen, Way, try_way
 from firstfrost.bench.plan.spread import POINTS, spread, usual
 from firstfrost.bench.plan.steps import Step, shows, steps
-from firstfrost.bench.plan.words import BY_KEY, NOT_NEEDED, OVER, TITLES, TOO_HOT, Verdict, reason
+from firstfrost.bench.plan.words import BY_KEY, NEAR, NOT_NEEDED, OVER, TITLES, TOO_HOT, Verdict, reason
 from firstfrost.bench.presets import RATED_W
 from firstfrost.bench.weather import Weather
 from firstfrost.equipment.stop import StopLimit, stop_limit
@@ -38,7 +38,10 @@ INDOOR_C: Final = 21.1
 FROST_KG: Final = 0.25
 """Frost on a 2.5-ton coil that can be seen to clear: some 0.1 mm of it. Goes with the size; our judgement."""
 SURE, UNLIKELY = 0.9, 0.1
-"""A method works if so many of the runs do, and does not if no more than so many."""
+"""A method works if so many of the runs do, and does not if no more than so many. Our judgement."""
+OFTEN, MOSTLY = 0.1, 0.5
+"""A method that works is near the limit if more than so many of its runs pass the stop limit, and may fail
+if more than so many do. Our judgement."""
 _PLAIN_RUNS: Final = 4
 """In plain Python, where a run takes seconds."""
 
@@ -97,8 +100,8 @@ class Plan:
 
     @property
     def best(self) -> Method | None:
-        """The first method that works, else the first that may."""
-        for verdict in ("works", "may fail"):
+        """The first method that works, else the first that is near the limit, else the first that may."""
+        for verdict in ("works", "near limit", "may fail"):
             for method in self.methods:
                 if method.verdict == verdict:
                     return method
@@ -222,8 +225,8 @@ class _Day:
         why = reason(failures.most_common(1)[0][0], PATIENCE_S[way]) if failures else ""
         kept = worked if verdict != "no" else []
         over = sum(one.passes for one in kept)
-        if verdict == "works" and 2 * over > len(kept):
-            verdict, why = "may fail", OVER
+        if verdict == "works" and over > OFTEN * len(kept):
+            verdict, why = ("may fail", OVER) if over > MOSTLY * len(kept) else ("near limit", NEAR)
         frosted = sum(one.frost_kg >= self.frost_kg for one in kept)
         return Method(
             way=way,

@@ -7,7 +7,8 @@ from typing import Final, Literal
 
 from firstfrost.bench.plan.runs import Failure, Way
 
-Verdict = Literal["works", "may fail", "no"]
+Verdict = Literal["works", "near limit", "may fail", "no"]
+"""`near limit`: it runs through as with `works`, but in too many units the peak passes the stop limit."""
 
 TITLES: Final[dict[Way, str]] = {
     "natural": "Natural frost: touch nothing",
@@ -25,6 +26,7 @@ NOT_NEEDED: Final = (
     "only starve the compressor."
 )
 OVER: Final = "In most runs the peak passes the stop limit before the sensor opens."
+NEAR: Final = "It runs through, but a sound unit may have to be stopped before its sensor opens."
 
 _REASONS: Final[dict[Failure, str]] = {
     "sensor": "The coil does not get cold enough to close its sensor in {minutes} minutes.",

@@ -52,6 +52,7 @@
     P_SPILL_PART,
     P_DRY_NTU,
     P_FLOOD_NTU,
+    P_FIN_PART,
     P_COIL_JK,
     P_AIR_OUT_M3S,
     P_AIR_STILL,
@@ -96,7 +97,7 @@
     P_SUPPLY_S,
     P_VOLTS,
     P_MAP_SUPERHEAT_K,
-) = range(95)
-P_VAPOR = 95
-P_MAP_FLOW = 104
-P_MAP_POWER = 114
+) = range(96)
+P_VAPOR = 96
+P_MAP_FLOW = 105
+P_MAP_POWER = 115

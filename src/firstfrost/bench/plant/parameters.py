@@ -11,9 +11,9 @@ from typing import Any, Final
 
 import numpy as np
 
-from firstfrost.bench.plant.vapor import vapor
 from firstfrost.errors import InputError
 from firstfrost.refrigerants.curves import Floats
+from firstfrost.refrigerants.vapor import vapor
 
 
 def _p(default: float, meaning: str) -> Any:
@@ -25,7 +25,7 @@ class Plant:
     """A plant; every number in SI, temperatures in degC, with its meaning in `meaning(name)`."""
 
     refrigerant: str = "R-410A"
-    charge_kg: float = _p(2.5, "refrigerant in coils, accumulator and vapor lines, without the liquid line")
+    charge_kg: float = _p(2.12, "refrigerant in coils, accumulator and vapor lines, without the liquid line")
     # Compressor
     displacement_m3: float = _p(28.0e-6, "per turn")
     speed_hz: float = _p(58.3, "turns per second")
@@ -50,12 +50,12 @@ class Plant:
     bypass_k: float = _p(4.5e-4, "coil to coil through a half-shifted valve")
     discharge_pa: float = _p(5.0e7, "discharge path: pressure drop over flow squared")
     # Metering
-    orifice_out_m2: float = _p(2.05e-6, "outdoor metering device wide open, times its flow coefficient")
-    orifice_ind_m2: float = _p(1.5e-6, "indoor metering device wide open, times its flow coefficient")
+    orifice_out_m2: float = _p(2.8e-6, "outdoor metering device wide open, times its flow coefficient")
+    orifice_ind_m2: float = _p(1.7e-6, "indoor metering device wide open, times its flow coefficient")
     fixed_out: float = _p(-1.0, "opening held by the outdoor device (0 to 1); below 0: a bulb sets it")
     fixed_ind: float = _p(-1.0, "opening held by the indoor device (0 to 1); below 0: a bulb sets it")
-    bulb_static_k: float = _p(2.5, "superheat at which a valve begins to open")
-    bulb_span_k: float = _p(7.0, "superheat from begin to wide open")
+    bulb_static_k: float = _p(3.3, "superheat at which a valve begins to open")
+    bulb_span_k: float = _p(3.3, "superheat from begin to wide open")
     bulb_s: float = _p(14.0, "lag of a bulb")
     bleed: float = _p(0.04, "opening of a closed valve")
     check_m2: float = _p(2.0e-5, "check valve, times its flow coefficient")
@@ -74,13 +74,14 @@ class Plant:
     out_cond_wk: float = _p(650.0, "outdoor coil refrigerant to metal, condensing, nothing flooded")
     ind_evap_wk: float = _p(2000.0, "indoor coil refrigerant to metal, boiling, all wet")
     ind_cond_wk: float = _p(2600.0, "indoor coil refrigerant to metal, condensing, nothing flooded")
-    wet_part: float = _p(0.055, "liquid part of the volume that wets 63 % of a coil")
-    film_part: float = _p(0.11, "liquid part of the volume of a condenser with none flooded")
-    flood_part: float = _p(0.65, "further liquid part that floods all of it (vapor line and headers do not)")
-    drain_part: float = _p(0.055, "liquid part of the volume below which vapor leaves with the liquid")
+    wet_part: float = _p(0.038, "liquid part of the volume that wets 63 % of a coil")
+    film_part: float = _p(0.123, "liquid part of the volume of a condenser with none flooded")
+    flood_part: float = _p(0.47, "further liquid part that floods all of it (vapor line and headers do not)")
+    drain_part: float = _p(0.03, "rounding of the liquid part at which vapor begins to leave with the liquid")
     spill_part: float = _p(0.24, "liquid part of the volume above which a boiling coil spills liquid")
     dry_ntu: float = _p(6.0, "heat transfer units of a coil that is all dry, to vapor")
-    flood_ntu: float = _p(2.5, "heat transfer units of a coil that is all flooded, to liquid")
+    flood_ntu: float = _p(12.0, "heat transfer units of a coil that is all flooded, to liquid")
+    fin_part: float = _p(0.75, "part of the way from air to metal at which the fins hold what cools liquid")
     # Outdoor coil, air side
     coil_jk: float = _p(8500.0, "outdoor coil metal")
     air_out_m3s: float = _p(1.05, "outdoor air, coil clean")

@@ -8,11 +8,11 @@ and dew temperature t. With `saturation.node`'s U(t, M) the balances
 
 close energy by construction. A coil that boils is wet over 1 - exp(-x / wet_part) of its surface, x the
 liquid part of its volume; over the dry rest vapor is superheated towards the air. A coil that condenses is
-flooded over (x - film_part); there liquid is subcooled towards the air. So superheat and subcooling follow
-the charge. The heat of both is taken from, or given to, the coil's metal, and only the
-rest of the coil deals with the air. Below `drain_part` vapor leaves a
-condenser with the liquid and starves the metering device; above `spill_part` a boiling coil spills liquid to
-the accumulator.
+flooded over (x - film_part); there liquid is subcooled towards what its fins let it see, `fin_part` of the
+way from air to metal. So superheat and subcooling follow the charge. The heat of both is taken from, or given
+to, the coil's metal, and only the rest of the coil deals with the air. Below `film_part` vapor leaves a
+condenser with the liquid (`vapor_left`) and starves the metering device; above `spill_part` a boiling coil
+spills liquid to the accumulator.
 
 The reversing valve at position v joins discharge and suction to the coils in the parts v and 1 - v, and the
 coils to each other in between. The liquid line's own content is taken as constant.
@@ -66,6 +66,7 @@ from firstfrost.bench.plant.index import (
     P_FAN_W,
     P_FAN_WEAK,
     P_FILM_PART,
+    P_FIN_PART,
     P_FIXED_IND,
     P_FIXED_OUT,
     P_FLOOD_NTU,
@@ -221,13 +222,47 @@ def coil(
     # Exponentials cost most here, so each is taken only where it counts.
     if towards > mid:
         superheat = (towards - mid) * (1.0 - math.exp(-p[P_DRY_NTU] * (1.0 - wet)))
-    else:
-        subcooling = (mid - towards) * (1.0 - math.exp(-p[P_FLOOD_NTU] * flooded))
+    behind = towards + p[P_FIN_PART] * (metal - towards)
+    if behind < mid:
+        subcooling = (mid - behind) * (1.0 - math.exp(-p[P_FLOOD_NTU] * flooded))
     boils = 0.5 + 0.5 * warmer / math.sqrt(warmer * warmer + 0.25)
     active = boils * wet + (1.0 - boils) * (1.0 - flooded)
     over = max(x - p[P_SPILL_PART], 0.0)
     spill = 0.8 * over * over / (over * over + 0.03)
     return heat, superheat, subcooling, spill, active
+
+
+@kernel
+def vapor_left(x: float, film: float, soft: float) -> float:
+    """Mass part of vapor in what leaves a condensing coil whose volume is liquid over x.
+
+        q = s / (2.5 - 1.5 s),      s = (film - x)+ / film
+
+    With x at or above `film` all is condensed; below, the outlet's quality q is that at which the mean liquid
+    part of a tube, quality falling evenly from 1 to q, is x. Zivi's slip, (rho_f / rho_g)^(1/3) (1964, from
+    memory), gives that mean; the closed form is this project's, within 0.01 of it at a density ratio of 9.5
+    (R-410A near 40 degC), within 0.03 from 7 to 11, and 0.1 high at 33 (near 5 degC). `soft` rounds the
+    corner: circuits do not all run dry at once (model choice, no source).
+
+    x : liquid part of the volume; film : x at which all is condensed; soft : width of the corner
+    """
+    bare = min(positive(film - x, soft) / film, 1.0)
+    return bare / (2.5 - 1.5 * bare)
+
+
+@kernel
+def inlet_density(vapor: float, rho_g: float, rho_f: float) -> float:
+    """Density [kg/m3] that a metering device feels of a mixture with a mass part `vapor` of vapor.
+
+        1 / rho = (v / rho_g + K (1 - v) / rho_f) (v + (1 - v) / K),      K = (rho_f / rho_g)^(1/3)
+
+    Momentum of two phases that slip by K, which is Zivi's as in `vapor_left` (both from memory): at 20 %
+    vapor of R-410A at 40 degC some 29 % denser than without slip, so that the device passes 13 % more. Made
+    for pipes; at a short opening a model choice, no source.
+    """
+    slip = math.exp(math.log(rho_f / rho_g) / 3.0)
+    liquid = 1.0 - vapor
+    return 1.0 / ((vapor / rho_g + slip * liquid / rho_f) * (vapor + liquid / slip))
 
 
 @kernel
@@ -314,8 +349,8 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     if dp >= 0.0:
         device = 1e-12 + a_o + p[P_CHECK_OPEN_OUT] * check
         other = 1e-12 + a_i + (1.0 - p[P_CHECK_SHUT_IND]) * check
-        bub_i = math.exp(-x_i / p[P_DRAIN_PART])
-        rho = 1.0 / (bub_i / rgi + (1.0 - bub_i) / rfi)
+        bub_i = vapor_left(x_i, p[P_FILM_PART], p[P_DRAIN_PART])
+        rho = inlet_density(bub_i, rgi, rfi)
         given_i = (1.0 - bub_i) * cfi * sc_i
         given_o = 0.0
         h_m = hfi - given_i + bub_i * (hgi + bulk_i - hfi)
@@ -323,8 +358,8 @@ def rhs(y: Flat, u: Flat, p: Flat, tab: Flat, dy: Flat, aux: Flat) -> None:
     else:
         device = 1e-12 + a_i + p[P_CHECK_OPEN_IND] * check
         other = 1e-12 + a_o + (1.0 - p[P_CHECK_SHUT_OUT]) * check
-        bub_o = math.exp(-x_o / p[P_DRAIN_PART])
-        rho = 1.0 / (bub_o / rgo + (1.0 - bub_o) / rfo)
+        bub_o = vapor_left(x_o, p[P_FILM_PART], p[P_DRAIN_PART])
+        rho = inlet_density(bub_o, rgo, rfo)
         given_o = (1.0 - bub_o) * cfo * sc_o
         given_i = 0.0
         h_m = hfo - given_o + bub_o * (hgo + bulk_o - hfo)

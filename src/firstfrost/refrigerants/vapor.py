@@ -39,6 +39,15 @@ class Vapor:
     work_error: float
     """Greatest relative error of the isentropic work."""
 
+    def enthalpy_above_dew(self, dew_c: float, superheat_k: float) -> float:
+        """Enthalpy [J/kg] above that of saturated vapor at the same pressure, `superheat_k` [K] above dew."""
+        c = self.c0 + self.c1 * dew_c + self.c2 * dew_c**2
+        return c * superheat_k / (1.0 + (self.b0 + self.b1 * dew_c) * superheat_k)
+
+    def density_share(self, dew_c: float, superheat_k: float) -> float:
+        """Density as a part of that of saturated vapor at the same pressure."""
+        return 1.0 / (1.0 + (self.r0 + self.r1 * dew_c) * superheat_k + self.r2 * superheat_k**2)
+
     def coefficients(self) -> tuple[float, ...]:
         """The nine numbers that the kernels need."""
         return astuple(self)[:9]
@@ -169,5 +178,8 @@ def vapor(name: str) -> Vapor:
         If there is no row.
     """
     if name not in VAPORS:
-        raise InputError(f'The bench has no vapor data for "{name}". It knows {", ".join(sorted(VAPORS))}.')
+        raise InputError(
+            f'No superheated vapor is tabulated for "{name}", only for {", ".join(sorted(VAPORS))}. '
+            "Take the name from the unit's rating plate."
+        )
     return VAPORS[name]

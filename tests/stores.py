@@ -7,7 +7,6 @@ the tests on PostgreSQL are skipped and say why.
 """
 
 import os
-import pwd
 import shutil
 import socket
 import subprocess
@@ -36,6 +35,8 @@ def someone():
     """An account that is there and is not root, where this is root; PostgreSQL refuses root."""
     if os.name != "posix" or os.geteuid() != 0:
         return None
+    import pwd
+
     for name in ("postgres", "nobody"):
         with suppress(KeyError):
             return pwd.getpwnam(name)

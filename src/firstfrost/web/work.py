@@ -13,6 +13,7 @@ from concurrent.futures.process import BrokenProcessPool
 from typing import Any, Final, Literal, TypeVar
 
 from firstfrost.equipment.unit import Unit
+from firstfrost.report.people import People
 from firstfrost.store.judging import Judged, Sources, judge, result_of
 
 T = TypeVar("T")
@@ -21,16 +22,18 @@ PLANS: Final = 64
 """So many plans are kept at hand."""
 
 
-def report(source: Sources, ending: Literal["pdf", "html"], system: Literal["us", "si"]) -> bytes:
-    """The report of a visit, from its sources."""
+def report(
+    source: Sources, ending: Literal["pdf", "html"], system: Literal["us", "si"], people: People
+) -> bytes:
+    """The report of a visit, from its sources, with the people who made and signed it."""
     result, _ = result_of(source)
     if ending == "pdf":
         from firstfrost.report.pdf import pdf_report
 
-        return pdf_report(result, system)
+        return pdf_report(result, system, people)
     from firstfrost.report.html import html_report
 
-    return html_report(result, system).encode("utf-8")
+    return html_report(result, system, people).encode("utf-8")
 
 
 def plan(unit: Unit, outdoor_c: float, humidity: float | None, indoor_c: float) -> dict[str, Any]:
@@ -82,9 +85,11 @@ class Workshop:
         """Judge a visit; as `store.judging.judge`."""
         return self._run(judge, source)
 
-    def report(self, source: Sources, ending: Literal["pdf", "html"], system: Literal["us", "si"]) -> bytes:
+    def report(
+        self, source: Sources, ending: Literal["pdf", "html"], system: Literal["us", "si"], people: People
+    ) -> bytes:
         """Make a report."""
-        return self._run(report, source, ending, system)
+        return self._run(report, source, ending, system, people)
 
     def plan(
         self, unit: Unit, outdoor_c: float, humidity: float | None, indoor_c: float, *, wait_s: float

@@ -36,6 +36,7 @@ from firstfrost.web.bodies import (
     VisitsOut,
 )
 from firstfrost.web.errors import Refused
+from firstfrost.web.people import people_of
 from firstfrost.web.signin import Asking, only_practice
 from firstfrost.web.state import Parts, PathId, Service
 from firstfrost.web.uploads import BINARY, binary_answer, body_of, download, media_of
@@ -283,9 +284,10 @@ def make_report(visit: PathId, body: ReportIn, service: Parts, caller: Asking) -
     """Make a report and keep it as it is, for good."""
     row = service.store.read(lambda c: find(c, VISIT, visit))
     source = service.store.read(lambda c: judging.sources(c, visit))
-    content = service.workshop.report(source, body.format, body.units)
-    by = service.by(caller)
     revision = row.revision if row.state == "closed" else None
+    people = service.store.read(lambda c: people_of(c, visits.visit_view(c, visit), revision))
+    content = service.workshop.report(source, body.format, body.units, people)
+    by = service.by(caller)
     told = service.store.write(
         lambda c: visits.keep_report(
             c, visit, revision=revision, ending=body.format, system=body.units, content=content, by=by

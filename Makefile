@@ -13,13 +13,15 @@ PYTHON ?= $(shell for p in python3.13 python3.12 python3.11 python3 python3.14 p
 	done)
 PIP := $(RUN) -m pip install --disable-pip-version-check
 
-.PHONY: help demo test check bench confusion docs clean
+.PHONY: help demo test check bench confusion docs pages clean
 
 help: ## these lines
 	@grep -E '^[a-z]+:.*##' Makefile | sed -E 's/:.*## /\t/' | expand -t 14
 
 demo: $(VENV)/.demo ## run the main job on the data of an invented visit
 	$(VENV)/bin/firstfrost demo --folder out/demo
+	@echo "To open the pages, with this visit in the store:"
+	@echo "  $(VENV)/bin/firstfrost serve --demo --store out/demo/store.db"
 
 test: $(VENV)/.test check ## ruff, mypy and all tests
 	$(RUN) -m pytest -n $(JOBS) $(PYTEST_ARGS)
@@ -28,6 +30,9 @@ check: $(VENV)/.test ## ruff and mypy alone
 	$(RUN) -m ruff check
 	$(RUN) -m ruff format --check --quiet || { echo "Not formatted: run $(RUN) -m ruff format"; exit 1; }
 	$(RUN) -m mypy
+
+pages: $(VENV)/.pages ## build the pages in the browser from frontend/
+	$(RUN) scripts/build_pages.py
 
 bench: $(VENV)/.test ## each claim of speed, beside what it is held against
 	@set -e; for b in benchmarks/bench_*.py; do echo "== $$b"; $(RUN) $$b; done
@@ -38,10 +43,15 @@ confusion: $(VENV)/.test ## standings of made visits against their truth (VISITS
 docs: $(VENV)/.demo ## the pages that are made from code
 	$(RUN) scripts/make_docs.py
 	$(RUN) scripts/make_bench_docs.py
+	$(RUN) scripts/make_page_data.py
 	$(RUN) tests/trace/bad_input.py
 
+$(VENV)/.pages: $(VENV)/.demo pyproject.toml
+	@$(PIP) --quiet --group pages
+	@touch $@
+
 clean: ## take away what was set up and made
-	rm -rf $(VENV) out .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf $(VENV) out frontend/node_modules src/firstfrost/web/pages .pytest_cache .mypy_cache .ruff_cache .hypothesis
 
 $(VENV)/.venv:
 	@if [ ! -x $(RUN) ]; then \
@@ -67,13 +77,14 @@ $(VENV)/.venv:
 
 $(VENV)/.demo: $(VENV)/.venv pyproject.toml
 	@echo "[2/3] Installing Firstfrost and what it runs on"
-	@$(PIP) --group run --editable .
+	@$(PIP) --group run --group serve --editable .
 	@$(RUN) -m compileall -q src
 	@touch $@
 
 $(VENV)/.test: $(VENV)/.demo pyproject.toml
 	@echo "[3/3] Installing what the tests need"
-	@$(PIP) --group run --group test --group check
+	@$(PIP) --group run --group serve --group test --group check
 	@$(PIP) --quiet --group simulator || echo "EnergyPlus cannot be had here: the checks against it are skipped"
+	@$(PIP) --quiet --group pages || echo "Node or Playwright cannot be had here: the tests of the pages are skipped"
 	@$(PIP) --quiet --group certified || echo "hplib cannot be had here: the checks against it are skipped"
 	@touch $@

@@ -59,9 +59,9 @@ def test_each_dependency_has_its_reason():
     groups = project["dependency-groups"]
     named = [
         *project["project"]["dependencies"],
-        *project["project"]["optional-dependencies"]["fast"],
+        *(name for extra in project["project"]["optional-dependencies"].values() for name in extra),
         *(name for group in groups.values() for name in group),
     ]
-    for name in {re.split(r"[<>=]", text)[0] for text in named}:
+    for name in {re.split(r"[\[<>=]", text)[0] for text in named}:
         assert re.search(rf"\b{re.escape(name)}\b", page), name
     assert all("==" in name for group in groups.values() for name in group)

@@ -25,7 +25,8 @@ FLOORS = (
     ("heating",),
     ("season",),
     ("visit",),
-    ("report",),
+    ("report", "store"),
+    ("web",),
     ("cli",),
     ("__main__",),
 )
@@ -45,6 +46,10 @@ HEAVY = (
     "jinja2",
     "typst",
     "pandas",
+    "sqlalchemy",
+    "alembic",
+    "fastapi",
+    "msgspec",
 )
 """Each costs more than reading an hour of readings."""
 

@@ -6,7 +6,13 @@
     ├── InputError      the user: an option, a unit, a value typed
     │   └── UnitError   a quantity whose unit is missing, unknown or of the wrong kind
     ├── DataError       the file: what is in it cannot be used
-    └── OutOfRange      the physics: a value outside what a property or an equation covers
+    ├── OutOfRange      the physics: a value outside what a property or an equation covers
+    ├── StoreError      whoever runs the store: it is away, full, locked, or of another version
+    └── RecordError     the caller: a record of the store is not there, or is not as it was thought
+        ├── Missing     there is no such record
+        ├── Deleted     there was, and it was deleted on request
+        ├── Changed     it has been changed since, or came before with other content
+        └── WrongState  the visit is not in the state for this
 
 Each text says what was met and where, what was expected, and what to do next.
 """
@@ -15,6 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import get_close_matches
+from typing import Any
 
 
 class FirstfrostError(Exception):
@@ -35,6 +42,37 @@ class DataError(FirstfrostError):
 
 class OutOfRange(FirstfrostError):
     """A value lies outside what a property or an equation covers."""
+
+
+class StoreError(FirstfrostError):
+    """The store cannot be used now: nothing was taken."""
+
+
+class RecordError(FirstfrostError):
+    """A record is not as the caller thought.
+
+    `current` is the record as the store has it, where that helps.
+    """
+
+    def __init__(self, text: str, *, current: dict[str, Any] | None = None) -> None:
+        super().__init__(text)
+        self.current = current
+
+
+class Missing(RecordError):
+    """There is no such record."""
+
+
+class Deleted(RecordError):
+    """There was such a record, and it was deleted on request."""
+
+
+class Changed(RecordError):
+    """The record has been changed since, or came before with other content."""
+
+
+class WrongState(RecordError):
+    """The visit is not in the state for this."""
 
 
 def together(source: str, mistakes: list[str]) -> InputError:

@@ -187,6 +187,11 @@ def test_the_same_result_gives_the_same_bytes():
         assert document.metadata["creationDate"].startswith("D:20251014")
 
 
+def test_a_record_that_starts_between_two_seconds_has_a_pdf():
+    between = replace(MADE["mild_day"].trace, epoch=sample.EPOCH.replace(microsecond=250_000))
+    assert pdf_report(replace(MADE["mild_day"], trace=between)).startswith(b"%PDF")
+
+
 def test_signs_that_matter_are_in_the_font():
     text = " ".join(_words(PDF["failed"]))
     assert "\ufffd" not in text

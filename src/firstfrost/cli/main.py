@@ -18,6 +18,8 @@ from firstfrost.cli import (
     plan_command,
     rules_command,
     season_command,
+    serve_command,
+    store_command,
     watch_command,
 )
 from firstfrost.errors import FirstfrostError
@@ -44,6 +46,8 @@ def parser() -> argparse.ArgumentParser:
         season_command,
         bench_command,
         rules_command,
+        serve_command,
+        store_command,
     ):
         command.add(commands)
     return top

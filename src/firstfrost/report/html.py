@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from importlib.resources import files
 from typing import Final
 
@@ -10,8 +11,10 @@ from firstfrost.quantities.show import System
 from firstfrost.report.fields import fields
 from firstfrost.report.ink import DARK, LIGHT
 from firstfrost.report.numbers import Numbers
+from firstfrost.report.people import People, people_fields
 from firstfrost.report.plots import Plot, plots
 from firstfrost.report.signs import COLOURS, drawing
+from firstfrost.report.times import clock
 from firstfrost.visit.result import Result
 
 DARK_SIGNS: Final[dict[Standing, str]] = {
@@ -26,8 +29,10 @@ _WIDE_IN: Final = 6.9
 _SLIM_IN: Final = 3.5
 
 
-def html_report(result: Result, system: System = "us", costs: tuple[str, ...] = ()) -> str:
-    """Return the report of `result` as an HTML document.
+def html_report(
+    result: Result, system: System = "us", costs: tuple[str, ...] = (), people: People | None = None
+) -> str:
+    """Return the report of `result` as an HTML document; `people` adds who made the visit and who signed.
 
     All text of the result is escaped; the page's own policy lets no script run and nothing be fetched.
     """
@@ -55,7 +60,12 @@ def html_report(result: Result, system: System = "us", costs: tuple[str, ...] = 
         }
         for plot, narrow in zip(wide, slim, strict=True)
     ]
-    return page.render(f=fields(result, system, costs), drawings=drawings, signs=signs, style=Markup(style))
+    told = people_fields(people, clock(result))
+    for one in told["signed"]:
+        one["drawing"] = base64.b64encode(one["drawing"]).decode("ascii")
+    return page.render(
+        f=fields(result, system, costs), people=told, drawings=drawings, signs=signs, style=Markup(style)
+    )
 
 
 def variables(ink: dict[str, str], signs: dict[Standing, str]) -> str:

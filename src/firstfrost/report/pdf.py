@@ -12,6 +12,7 @@ from firstfrost.quantities.show import System
 from firstfrost.report.fields import fields
 from firstfrost.report.ink import LIGHT
 from firstfrost.report.numbers import Numbers
+from firstfrost.report.people import People, people_fields
 from firstfrost.report.plots import plots
 from firstfrost.report.signs import COLOURS, drawing
 from firstfrost.report.times import clock
@@ -22,8 +23,12 @@ _SHORT: Final = 60
 """The unit's name is cut to this many characters in the foot of the page."""
 
 
-def pdf_report(result: Result, system: System = "us", costs: tuple[str, ...] = ()) -> bytes:
+def pdf_report(
+    result: Result, system: System = "us", costs: tuple[str, ...] = (), people: People | None = None
+) -> bytes:
     """Return the report of `result` as PDF/UA-1, on Letter with "us" and on A4 with "si".
+
+    `people` adds who made the visit, their note, and the signatures.
 
     All text of the result goes in as data, never as markup. The date of the document is the day of the
     record, so that the same result gives the same bytes; it has none where that day is not known.
@@ -34,8 +39,13 @@ def pdf_report(result: Result, system: System = "us", costs: tuple[str, ...] = (
     instant = result.trace.instant(first_s)
     day = clock(result).local(first_s) or instant
     name = content.unit_name
+    told = people_fields(people, clock(result))
+    for one in told["signed"]:
+        # JSON has no bytes; Typst makes them of a list of numbers.
+        one["drawing"] = list(one["drawing"])
     data = {
         "f": dataclasses.asdict(content),
+        "people": told,
         "short_name": name if len(name) <= _SHORT else name[: _SHORT - 1] + "…",
         "drawings": [
             {"title": plot.title, "svg": plot.svg, "alt": plot.alt, "note": plot.note}
@@ -49,7 +59,9 @@ def pdf_report(result: Result, system: System = "us", costs: tuple[str, ...] = (
         "paper": "us-letter" if system == "us" else "a4",
         "date": None if day is None else [day.year, day.month, day.day],
     }
-    return compiled("page.typ", {"data": json.dumps(data)}, instant or datetime(1970, 1, 1, tzinfo=UTC))
+    # A PDF's dates hold whole seconds, and Typst refuses others; a typed reading has the time of its touch.
+    made = (instant or datetime(1970, 1, 1, tzinfo=UTC)).replace(microsecond=0)
+    return compiled("page.typ", {"data": json.dumps(data)}, made)
 
 
 def compiled(name: str, inputs: dict[str, str], timestamp: datetime) -> bytes:

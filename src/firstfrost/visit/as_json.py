@@ -14,6 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from firstfrost.equipment.unit import Unit
 from firstfrost.heating.number import Heating
 from firstfrost.heating.number import Number as HeatingNumber
 from firstfrost.phases.phase import Defrost, Phase
@@ -42,16 +43,9 @@ def as_json(result: Result) -> dict[str, Any]:
             "version": result.made_by.version,
             "property_tables": result.made_by.property_tables,
         },
-        "unit": _unit(result),
-        "site": {
-            "altitude_m": _number(result.unit.site.altitude_m),
-            "atmosphere_pa": _number(result.unit.site.atmosphere_pa),
-            "zone": result.unit.site.zone,
-        },
-        "assumptions": [
-            {"setting": default.setting, "value": default.value, "why": default.why}
-            for default in result.unit.defaults
-        ],
+        "unit": unit_json(result.unit),
+        "site": site_json(result.unit),
+        "assumptions": assumptions_json(result.unit),
         "record": _record(result.trace),
         "marks": None
         if result.marks is None
@@ -137,8 +131,24 @@ def _span(trace: Trace, start_s: float, end_s: float) -> dict[str, Any]:
     }
 
 
-def _unit(result: Result) -> dict[str, Any]:
-    unit = result.unit
+def site_json(unit: Unit) -> dict[str, Any]:
+    """Return where a unit stands, as in a result."""
+    return {
+        "altitude_m": _number(unit.site.altitude_m),
+        "atmosphere_pa": _number(unit.site.atmosphere_pa),
+        "zone": unit.site.zone,
+    }
+
+
+def assumptions_json(unit: Unit) -> list[dict[str, str]]:
+    """Return what a unit file left to defaults, as in a result."""
+    return [
+        {"setting": default.setting, "value": default.value, "why": default.why} for default in unit.defaults
+    ]
+
+
+def unit_json(unit: Unit) -> dict[str, Any]:
+    """Return what is known of a unit, as in a result."""
     return {
         "name": unit.name,
         "refrigerant": unit.refrigerant,

@@ -1,0 +1,1 @@
+"""The store: what a shop keeps of its customers' units and visits."""

@@ -1,0 +1,1 @@
+"""The changes of the tables, in order; each runs in one transaction."""

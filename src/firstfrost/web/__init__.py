@@ -1,0 +1,1 @@
+"""The service: thin. It parses, calls one thing of the packages below, and serialises."""

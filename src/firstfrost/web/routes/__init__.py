@@ -1,0 +1,1 @@
+"""The routes, by subject. Each parses, calls one thing, and serialises."""

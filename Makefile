@@ -86,5 +86,6 @@ $(VENV)/.test: $(VENV)/.demo pyproject.toml
 	@$(PIP) --group run --group serve --group test --group check
 	@$(PIP) --quiet --group simulator || echo "EnergyPlus cannot be had here: the checks against it are skipped"
 	@$(PIP) --quiet --group pages || echo "Node or Playwright cannot be had here: the tests of the pages are skipped"
+	@$(PIP) --quiet --group weather || echo "demandlib or pvlib cannot be had here: the checks against their weather are skipped"
 	@$(PIP) --quiet --group certified || echo "hplib cannot be had here: the checks against it are skipped"
 	@touch $@

@@ -7,6 +7,7 @@ from drawn import draw, steps
 from heating.heated import LAST_S, STARTS_S, heating, trace, unit
 
 from firstfrost.heating.rows import NAMES
+from firstfrost.trace.channels import CHANNELS
 
 ON = STARTS_S
 WITH_MAP = {
@@ -208,6 +209,18 @@ def test_no_target_is_invented(name):
     assert got.measured
     assert (got.standing, got.limit) == ("doubtful", None)
     assert "Look up" in got.settle
+
+
+def test_a_number_too_near_its_limit_names_what_its_uncertainty_comes_from():
+    """The target half an uncertainty beyond its band: neither in nor out."""
+    measured = heating(machine=unit()).number("subcooling_k")
+    most = max(measured.sources, key=lambda name: abs(measured.sources[name]))
+    near = measured.value - 3.0 / 1.8 + 0.25 * measured.expanded
+    got = heating(machine=unit(targets={"subcooling": f"{near:.3f} delta_degC"})).number("subcooling_k")
+    assert got.standing == "doubtful"
+    assert 0.05 < got.probability < 0.95
+    assert got.settle.startswith("It lies too near its limit to tell. Most of its uncertainty comes from")
+    assert CHANNELS[most].title in got.settle
 
 
 def test_the_values_are_those_of_the_drawing():

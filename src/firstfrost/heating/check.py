@@ -105,7 +105,10 @@ def _judged(row: Row, state: State, reading: Reading, limit: Limit | None, troub
     if limit is None:
         settle = trouble or row.look_up
     elif standing == "doubtful":
-        settle = f"{reading.weak[0].upper()}{reading.weak[1:]}. {row.settle}" if reading.weak else row.settle
+        if reading.weak:
+            settle = f"{reading.weak[0].upper()}{reading.weak[1:]}. {row.settle}"
+        else:
+            settle = row.settle if probability is None or decide(probability) == "fails" else _near(reading)
     remedy = row.remedy if standing == "failed" else ""
     if remedy and row.circuit:
         caution = BY_CLASS.get(refrigerant(state.context.unit.refrigerant).safety_class, f"{CERTIFIED}.")
@@ -127,6 +130,16 @@ def _judged(row: Row, state: State, reading: Reading, limit: Limit | None, troub
         settle=settle,
         remedy=remedy,
     )
+
+
+def _near(reading: Reading) -> str:
+    """What would settle a number that its uncertainty does not part from its limit."""
+    sources = reading.value.sources
+    most = max(sources, key=lambda name: abs(sources[name]), default="")
+    if not most:
+        return "It lies too near its limit to tell."
+    name = CHANNELS[most].title if most in CHANNELS else most
+    return f"It lies too near its limit to tell. Most of its uncertainty comes from one thing: {name}."
 
 
 def why_unseen(row: Row, state: State) -> str:

@@ -160,6 +160,11 @@ class LiveVisit:
         if self._warned_s == self._warned_s:
             self._warned_s = -math.inf
 
+    @property
+    def due(self) -> bool:
+        """Whether standings wait to be worked out, where samples were pushed without."""
+        return bool(self._time_s) and self._due(self._time_s[-1])
+
     def judge(self) -> list[Notice]:
         """Work out the standings of all samples so far and return those that have changed."""
         if not self._time_s:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import threading
 import time
 from collections import deque
 from collections.abc import AsyncIterator, Iterator
@@ -59,6 +60,9 @@ class _Room:
     viewers: set[_Viewer] = field(default_factory=set)
     waiting: deque[Kept] = field(default_factory=deque)
     busy: bool = False
+    judging: bool = False
+    lock: threading.Lock = field(default_factory=threading.Lock)
+    """Held while the fold takes samples, and while standings are worked out from it."""
     following: Following | None = None
     standings: dict[str, str] = field(default_factory=dict)
     """As they were last told."""
@@ -81,6 +85,8 @@ class Hub:
         self._loop = asyncio.get_running_loop()
         self._rooms: dict[str, _Room] = {}
         self._threads = ThreadPoolExecutor(2, thread_name_prefix="live")
+        # Apart, so that no warning waits for the standings of other visits.
+        self._judges = ThreadPoolExecutor(1, thread_name_prefix="judge")
         self._viewers = 0
         self._closed = False
 
@@ -91,7 +97,8 @@ class Hub:
             for viewer in room.viewers:
                 with suppress(asyncio.QueueFull):
                     viewer.queue.put_nowait(None)
-        self._threads.shutdown(wait=False, cancel_futures=True)
+        for pool in (self._threads, self._judges):
+            pool.shutdown(wait=False, cancel_futures=True)
 
     async def take(self, visit_id: str, batch: Batch, by: By) -> Taken:
         """Keep a batch; returns once it is on the disk.
@@ -189,22 +196,46 @@ class Hub:
         else:
             for text in done.result():
                 self._send(room, text, None)
+            if room.following is not None and room.following.visit.due and not room.judging:
+                room.judging = True
+                work = self._loop.run_in_executor(self._judges, self._judge, room)
+                work.add_done_callback(lambda done: self._judged(visit_id, room, done))
         self._work(visit_id, room)
+
+    def _judge(self, room: _Room) -> list[bytes]:
+        """In a thread beside: work out the standings of one visit."""
+        with room.lock:
+            following = room.following
+            events = [] if following is None else following.judge()
+            return [line(event, data) for event, data in self._news(room, events)]
+
+    def _judged(self, visit_id: str, room: _Room, done: asyncio.Future[list[bytes]]) -> None:
+        room.judging = False
+        if done.cancelled():
+            return
+        err = done.exception()
+        if err is not None:
+            LOG.warning("The standings of visit %s fail: %s", visit_id, err)
+            room.following = None
+            return
+        for text in done.result():
+            self._send(room, text, None)
 
     def _follow(self, visit_id: str, room: _Room, items: list[Kept]) -> list[bytes]:
         """In a thread, one at a time for each room: read batches into the fold."""
-        out: list[tuple[str, dict[str, Any]]] = []
-        if room.following is None:
-            out += self._begin(visit_id, room)
-        following = room.following
-        if following is not None:
-            fresh = [item for item in items if item.n > room.seen_n]
-            for item in fresh:
-                out += following.take(item, judge=item is fresh[-1])
-                room.seen_n = item.n
-            if following.late_rows and time.monotonic() - room.begun_s > AGAIN_S:
+        with room.lock:
+            out: list[tuple[str, dict[str, Any]]] = []
+            if room.following is None:
                 out += self._begin(visit_id, room)
-        return [line(event, data) for event, data in self._news(room, out)]
+            following = room.following
+            if following is not None:
+                for item in items:
+                    if item.n > room.seen_n:
+                        out += following.take(item, judge=False)
+                        room.seen_n = item.n
+                if following.late_rows and time.monotonic() - room.begun_s > AGAIN_S:
+                    out += self._begin(visit_id, room)
+            return [line(event, data) for event, data in self._news(room, out)]
 
     def _news(
         self, room: _Room, events: list[tuple[str, dict[str, Any]]]

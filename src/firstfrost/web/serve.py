@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import socket
+import sys
 from collections.abc import Callable
 from typing import Any, Final
 
@@ -16,6 +17,7 @@ from firstfrost.web.settings import Settings, check
 
 LOG: Final = logging.getLogger("firstfrost.web")
 GRACE_S: Final = 3
+SWITCH_S: Final = 5e-4
 
 
 def serve(where: str, settings: Settings, *, say: Callable[[str], None] = print) -> None:
@@ -36,6 +38,8 @@ def serve(where: str, settings: Settings, *, say: Callable[[str], None] = print)
         If it cannot run like this.
     """
     check(settings, where)
+    # Standings are worked out in a thread; who waits for the interpreter meanwhile waits less long.
+    sys.setswitchinterval(SWITCH_S)
     listener = _listen(settings)
     with listener, Store(where) as store:
         app = make_app(store, settings)

@@ -67,6 +67,16 @@ def test_what_is_no_picture_is_not_put_in():
     assert "<img" not in html_report(RESULT, "us", People(signatures=(one,)))
 
 
+def test_a_broken_drawing_costs_no_report():
+    one = Signature(
+        name="A. Field", role="technician", signed_at=datetime(2025, 1, 1, tzinfo=UTC), drawing=drawn()[:60]
+    )
+    with pymupdf.open(stream=pdf_report(RESULT, "us", People(signatures=(one,)))) as paper:
+        text = re.sub(r"\s+", " ", "".join(page.get_text() for page in paper))
+    assert "Signed by A. Field, technician" in text
+    assert "(the drawing cannot be read)" in text
+
+
 def test_without_people_nothing_is_said_of_them():
     assert "Signed" not in html_report(RESULT)
     assert html_report(RESULT, "us", People()) == html_report(RESULT)

@@ -61,7 +61,15 @@ def pdf_report(
     }
     # A PDF's dates hold whole seconds, and Typst refuses others; a typed reading has the time of its touch.
     made = (instant or datetime(1970, 1, 1, tzinfo=UTC)).replace(microsecond=0)
-    return compiled("page.typ", {"data": json.dumps(data)}, made)
+    try:
+        return compiled("page.typ", {"data": json.dumps(data)}, made)
+    except RuntimeError as err:  # typst.TypstError, without importing Typst for it
+        if "failed to decode image" not in str(err):
+            raise
+        # A drawing that is broken within: the name stays, and no report fails for it.
+        for one in told["signed"]:
+            one.update(kind="", drawing=[], said=f"{one['said']} (the drawing cannot be read)")
+        return compiled("page.typ", {"data": json.dumps(data)}, made)
 
 
 def compiled(name: str, inputs: dict[str, str], timestamp: datetime) -> bytes:

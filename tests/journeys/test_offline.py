@@ -123,7 +123,7 @@ def test_a_service_that_dies_in_the_middle_gets_all_of_it_once(device, service, 
 
 
 def test_a_full_day_offline_loses_nothing(device, service, unit):
-    """Two hundred readings over many hours of the device's clock, written as fast as the device can."""
+    """Some forty readings over many hours of the device's clock, written as fast as the device can."""
     visit = service.visit(unit)
     one = device("phone")
     page = one.page

@@ -56,7 +56,7 @@ class Service:
     """`firstfrost serve` as a process, and what a recorder or another device would say to it."""
 
     def __init__(self, folder: Path, *more: str) -> None:
-        import httpx
+        import httpx2 as httpx
 
         self.more = more
         self.store = folder / "visits.db"

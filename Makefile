@@ -13,7 +13,7 @@ PYTHON ?= $(shell for p in python3.13 python3.12 python3.11 python3 python3.14 p
 	done)
 PIP := $(RUN) -m pip install --disable-pip-version-check
 
-.PHONY: help demo test check bench confusion docs pages clean
+.PHONY: help demo test check bench confusion causes docs pages clean
 
 help: ## these lines
 	@grep -E '^[a-z]+:.*##' Makefile | sed -E 's/:.*## /\t/' | expand -t 14
@@ -40,10 +40,14 @@ bench: $(VENV)/.test ## each claim of speed, beside what it is held against
 confusion: $(VENV)/.test ## standings of made visits against their truth (VISITS=1000 SEED=1)
 	cd tests && PYTHONPATH=../src ../$(RUN) -m made.confusion --visits $(or $(VISITS),400) --seed $(or $(SEED),1)
 
+causes: $(VENV)/.test ## causes of made faults against their truth, some ten minutes (EACH=50)
+	cd tests && PYTHONPATH=../src ../$(RUN) -m made.confusion_causes --each $(or $(EACH),50)
+
 docs: $(VENV)/.demo ## the pages that are made from code
 	$(RUN) scripts/make_docs.py
 	$(RUN) scripts/make_bench_docs.py
 	$(RUN) scripts/make_page_data.py
+	$(RUN) scripts/make_causes_docs.py
 	$(RUN) tests/trace/bad_input.py
 
 $(VENV)/.pages: $(VENV)/.demo pyproject.toml

@@ -322,7 +322,7 @@ def demo_result() -> dict[str, Any]:
 
     args = argparse.Namespace(
         trace=[str(FOLDER / "trace.csv")], unit=str(FOLDER / "unit.toml"), marks=str(FOLDER / "marks.csv"),
-        columns=None, zone=None, json=None, report=[], units="us",
+        columns=None, zone=None, json=None, report=[], units="us", reading=[], causes=False,
     )  # fmt: skip
     result = as_json(check_command.judge(args))
     # What the machine did and where its files lie is no part of what the pages show.

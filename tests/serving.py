@@ -1,8 +1,10 @@
 """A service to ask in tests: in this process for most, over a socket for what streams."""
 
+import asyncio
 import json
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 
 import httpx2 as httpx
@@ -23,6 +25,12 @@ ALONE = Settings(workers=0)
 SHOP = Settings(mode="shop", public_url=PUBLIC, workers=0)
 ROLES = ("lead", "technician", "teacher", "read-only")
 _HASHED = {}
+
+
+def finished(work):
+    """What a coroutine gives, in a thread of its own: a browser's driver may hold a loop in this one."""
+    with ThreadPoolExecutor(1) as one:
+        return one.submit(asyncio.run, work).result()
 
 
 def hashed(password=PASSWORD):

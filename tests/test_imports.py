@@ -23,7 +23,7 @@ FLOORS = (
     ("phases",),
     ("proofs",),
     ("heating",),
-    ("season",),
+    ("causes", "season"),
     ("visit",),
     ("report", "store"),
     ("web",),

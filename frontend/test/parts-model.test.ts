@@ -91,9 +91,9 @@ describe("the ledger of the demo visit", () => {
   it("says of each function what the terminal says", () => {
     // As `firstfrost demo` prints it.
     const closes = lines.find((line) => line.name === "sensor_closes");
-    expect(closes).toMatchObject({ standing: "shown", number: "28.9 ± 1.0 °F", limit: "20.2 to 35 °F", margin: "6.1 °F to spare" });
+    expect(closes).toMatchObject({ standing: "shown", number: "27.8 ± 1.0 °F", limit: "19.9 to 35 °F", margin: "7.2 °F to spare" });
     const ends = lines.find((line) => line.name === "ends_by_sensor");
-    expect(ends).toMatchObject({ number: "99 ± 1 s", margin: "10 min 21 s to spare" });
+    expect(ends).toMatchObject({ number: "33 ± 1 s", margin: "11 min 27 s to spare" });
     expect(lines.find((line) => line.name === "fan_stops")).toMatchObject({ standing: "bypassed", number: "", margin: "" });
     expect(lines.length).toBe(13);
     expect(countsOf(lines)).toEqual([["shown", 9], ["prompted", 2], ["bypassed", 1], ["unseen", 1], ["failed", 0]]);
@@ -101,9 +101,9 @@ describe("the ledger of the demo visit", () => {
 
   it("knows where on the strip the evidence lies", () => {
     const closes = lines.find((line) => line.name === "sensor_closes");
-    expect(closes?.spans).toEqual([{ fromS: Date.UTC(2025, 9, 14, 15, 17, 39) / 1000, toS: Date.UTC(2025, 9, 14, 15, 17, 46) / 1000 }]);
+    expect(closes?.spans).toEqual([{ fromS: Date.UTC(2025, 9, 14, 15, 18, 12) / 1000, toS: Date.UTC(2025, 9, 14, 15, 18, 19) / 1000 }]);
     expect(closes?.channels).toEqual(["sensor_voltage", "outdoor_coil_temp"]);
-    expect(bandsOf(result).map((band) => band.name)).toEqual(["off", "heating", "chilldown", "defrost", "recovery", "heating"]);
+    expect(bandsOf(result).map((band) => band.name)).toEqual(["heating", "chilldown", "defrost", "recovery", "heating"]);
   });
 
   it("has thirteen unseen lines before anything was judged", () => {
@@ -117,7 +117,7 @@ describe("the heating check of the demo visit", () => {
 
   it("gives each number that was measured with its limit and room, and names the rest", () => {
     const subcooling = measured.find((line) => line.name === "subcooling_k");
-    expect(subcooling).toMatchObject({ standing: "shown", title: "Subcooling of the liquid", number: "12.3 ± 1.4 °F", limit: "9 to 15 °F" });
+    expect(subcooling).toMatchObject({ standing: "shown", title: "Subcooling of the liquid", number: "4.9 ± 1.4 °F", limit: "1 to 7 °F" });
     expect(measured.find((line) => line.name === "superheat_k")).toMatchObject({ standing: "doubtful", limit: "", margin: "" });
     // Heat that flows downhill has no room to a limit.
     expect(measured.find((line) => line.name === "evaporating_approach_k")?.margin).toBe("");

@@ -51,8 +51,8 @@ describe("the ledger's page", () => {
     );
     expect(html.match(/data-function=/g)?.length).toBe(13);
     for (const word of ["shown", "prompted", "bypassed", "unseen"]) expect(html).toContain(`>${word}<`);
-    expect(html).toContain("28.9 ± 1.0 °F");
-    expect(html).toContain("6.1 °F to spare");
+    expect(html).toContain("27.8 ± 1.0 °F");
+    expect(html).toContain("7.2 °F to spare");
     await app.setPrefs({ system: "si" });
     const si = render(
       <AppProvider value={app}>

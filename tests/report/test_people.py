@@ -41,7 +41,7 @@ PEOPLE = People(
 
 
 def test_the_pdf_names_and_shows_who_signed():
-    with pymupdf.open(stream=pdf_report(RESULT, "us", PEOPLE)) as paper:
+    with pymupdf.open(stream=pdf_report(RESULT, "us", people=PEOPLE)) as paper:
         text = re.sub(r"\s+", " ", "".join(page.get_text() for page in paper))
         pictures = sum(len(page.get_images()) for page in paper)
     assert "Visit by A. Field: Before winter" in text
@@ -53,7 +53,7 @@ def test_the_pdf_names_and_shows_who_signed():
 
 
 def test_the_page_names_and_shows_who_signed():
-    page = html_report(RESULT, "us", PEOPLE)
+    page = html_report(RESULT, "us", people=PEOPLE)
     assert "Visit by A. Field: Before winter" in page
     assert "&lt;i&gt;C. Owner&lt;/i&gt;" in page
     assert f'src="data:image/png;base64,{base64.b64encode(drawn()).decode()}"' in page
@@ -64,14 +64,14 @@ def test_what_is_no_picture_is_not_put_in():
     one = Signature(
         name="A", role="technician", signed_at=datetime(2025, 1, 1, tzinfo=UTC), drawing=b"<svg/>"
     )
-    assert "<img" not in html_report(RESULT, "us", People(signatures=(one,)))
+    assert "<img" not in html_report(RESULT, "us", people=People(signatures=(one,)))
 
 
 def test_a_broken_drawing_costs_no_report():
     one = Signature(
         name="A. Field", role="technician", signed_at=datetime(2025, 1, 1, tzinfo=UTC), drawing=drawn()[:60]
     )
-    with pymupdf.open(stream=pdf_report(RESULT, "us", People(signatures=(one,)))) as paper:
+    with pymupdf.open(stream=pdf_report(RESULT, "us", people=People(signatures=(one,)))) as paper:
         text = re.sub(r"\s+", " ", "".join(page.get_text() for page in paper))
     assert "Signed by A. Field, technician" in text
     assert "(the drawing cannot be read)" in text
@@ -79,4 +79,4 @@ def test_a_broken_drawing_costs_no_report():
 
 def test_without_people_nothing_is_said_of_them():
     assert "Signed" not in html_report(RESULT)
-    assert html_report(RESULT, "us", People()) == html_report(RESULT)
+    assert html_report(RESULT, "us", people=People()) == html_report(RESULT)

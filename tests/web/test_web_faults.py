@@ -3,14 +3,13 @@
 Whatever was acknowledged is there, once. `benchmarks/bench_service.py --kills 500` does the first at length.
 """
 
-import asyncio
 import random
 import sqlite3
 import sys
 from pathlib import Path
 
 import pytest
-from serving import alone, new_visit
+from serving import alone, finished, new_visit
 from shop import batches_of, demo_trace, demo_visit
 from sqlalchemy import text
 from stores import ENV, start_server
@@ -46,7 +45,7 @@ def test_killed_under_load_nothing_acknowledged_is_lost_and_nothing_is_there_twi
     random.seed(3)
     service = Service(where)
     try:
-        visits, told = asyncio.run(run(service, count=8, seconds=0, kills=KILLS, period_s=0.05))
+        visits, told = finished(run(service, count=8, seconds=0, kills=KILLS, period_s=0.05))
     finally:
         service.stop()
     assert told["killed"] == KILLS

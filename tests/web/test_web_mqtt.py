@@ -7,6 +7,7 @@ import socket
 import warnings
 
 import pytest
+from serving import finished
 from shop import add_visit, new
 from test_web_live import row
 
@@ -38,7 +39,7 @@ def test_messages_are_kept_once_and_acknowledged_after_the_commit(tmp_path, monk
     port = free_port()
     with Store(str(tmp_path / "s.db")) as store:
         visit = add_visit(store)
-        asyncio.run(scene(store, visit, port))
+        finished(scene(store, visit, port))
         items = store.read(lambda c: kept(c, visit))
     numbered = [item.batch.sequence for item in items if item.batch.client == "logger-01"]
     assert sorted(numbered) == list(range(30))

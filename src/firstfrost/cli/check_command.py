@@ -24,6 +24,14 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     command.add_argument("trace", nargs="+", metavar="TRACE", help="log of the visit: CSV, Parquet or JSON")
     files.add_options(command)
     command.add_argument(
+        "--reading",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help='a reading taken by hand for the causes, such as "airflow = 980 cfm"; can be repeated',
+    )
+    command.add_argument("--causes", action="store_true", help="rank the causes even if nothing seems wrong")
+    command.add_argument(
         "--weather", metavar="FILE", help="hours of a year: what failed is then costed over a winter"
     )
     command.add_argument("--prices", metavar="PRICES.toml", help="what energy costs, beside --weather")
@@ -60,8 +68,10 @@ def judge(args: argparse.Namespace) -> Result:
     """
     files.guard_outputs(args, args.trace)
     unit = files.load_unit(args.unit, args.zone)
+    from firstfrost.causes.readings import read_readings
     from firstfrost.trace.reader import read_trace
 
+    typed = read_readings(args.reading, unit)
     reading = read_trace(
         args.trace,
         atmosphere_pa=unit.site.atmosphere_pa,
@@ -78,4 +88,6 @@ def judge(args: argparse.Namespace) -> Result:
         marks, notes = got.marks, got.notes
     from firstfrost.visit.check import check_trace
 
-    return check_trace(reading.trace, unit, marks, reading.receipt, notes=notes)
+    return check_trace(
+        reading.trace, unit, marks, reading.receipt, notes=notes, readings=typed, ask_causes=args.causes
+    )

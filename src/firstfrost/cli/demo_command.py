@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     trace, marks, unit = (str(folder / name) for name in NAMES)
     check = argparse.Namespace(
         trace=[trace], unit=unit, marks=marks, columns=None, zone=None,
-        json=str(folder / "result.json"), report=[], units=args.units,
+        json=str(folder / "result.json"), report=[], units=args.units, reading=[], causes=False,
     )  # fmt: skip
     began = time.perf_counter()
     result = check_command.judge(check)

@@ -13,6 +13,7 @@ from firstfrost.proofs.finding import Evidence, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report import words
 from firstfrost.report.assumed import default_accuracies, default_settings, is_switch
+from firstfrost.report.causes import CausesPage, causes_page
 from firstfrost.report.heating import HeatingPage, heating_page
 from firstfrost.report.house import HousePage, house_page
 from firstfrost.report.numbers import Numbers, key_evidence
@@ -125,6 +126,7 @@ class Fields:
     house: HousePage
     rows: tuple[Row, ...]
     heating: HeatingPage | None
+    causes: CausesPage | None
     meanings: tuple[tuple[Standing, str], ...]
     defrosts: tuple[DefrostLine, ...]
     marks: tuple[MarkLine, ...]
@@ -160,6 +162,7 @@ def fields(result: Result, system: System = "us", costs: tuple[str, ...] = ()) -
         house=house_page(result, numbers, when, costs),
         rows=tuple(_row(finding, numbers, when) for finding in result.findings),
         heating=None if result.heating is None else heating_page(result.heating, numbers, when),
+        causes=None if result.causes is None else causes_page(result.causes, numbers, off=result.failed),
         meanings=tuple(
             (name, text)
             for name, text in words.MEANINGS.items()

@@ -13,6 +13,7 @@ from firstfrost.phases.phase import Defrost
 from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS, Finding, Standing
 from firstfrost.quantities.show import System
 from firstfrost.report.assumed import default_accuracies, default_settings
+from firstfrost.report.causes import causes_page
 from firstfrost.report.heating import TITLES as HEATING_TITLES
 from firstfrost.report.heating import apart, held, look_up, unseen, window
 from firstfrost.report.numbers import Held, Numbers, key_evidence
@@ -84,7 +85,15 @@ class _Page:
         self.clock: Clock = clock(result)
 
     def lines(self) -> list[str]:
-        blocks = [self._head(), self._course(), self._ledger(), self._open(), self._heating(), self._foot()]
+        blocks = [
+            self._head(),
+            self._course(),
+            self._ledger(),
+            self._open(),
+            self._heating(),
+            self._causes(),
+            self._foot(),
+        ]
         lines: list[str] = []
         for block in blocks:
             if block:
@@ -248,6 +257,27 @@ class _Page:
         against = [NO_LIMIT] if number.limit is None else _against(text)
         more = next((said for said in against if len(said) <= room), "")
         return f"{row}  {more}".rstrip()
+
+    def _causes(self) -> list[str]:
+        if self.result.causes is None:
+            return []
+        page = causes_page(self.result.causes, self.numbers, off=self.result.failed)
+        lines = [self._paint("Causes", _BOLD), *self._hang("  ", page.headline)]
+        if page.typed:
+            lines += self._hang("  ", page.typed)
+        for row in page.rows:
+            lines += self._hang(f"  {row.probability:>10}  ", f"{row.title} ({row.odds})", indent=" " * 14)
+            for sign, texts in (("+", row.speaks_for), ("-", row.against)):
+                for text in texts:
+                    lines += self._hang(f"{sign:>13} ", text, indent=" " * 16)
+        if page.rows and page.rows[0].remedy:
+            lines += self._hang("  What to do: ", page.rows[0].remedy, indent="    ")
+        if page.apart:
+            lines += self._hang("  ", page.apart, indent="    ")
+        for k, item in enumerate(page.nexts, 1):
+            text = f"{item.title} ({item.worth}). {item.how} {item.caution}"
+            lines += self._hang("  Next reading: " if k == 1 else "  or: ", text, indent="    ")
+        return lines
 
     def _foot(self) -> list[str]:
         result = self.result

@@ -14,6 +14,8 @@ from typing import Any, Final
 
 import numpy as np
 
+from firstfrost.causes.cause import Cause, Causes
+from firstfrost.causes.evidence import Evidence as CauseEvidence
 from firstfrost.equipment.unit import Unit
 from firstfrost.heating.number import Heating
 from firstfrost.heating.number import Number as HeatingNumber
@@ -57,7 +59,7 @@ def as_json(result: Result) -> dict[str, Any]:
         "defrosts": [_defrost(result, defrost) for defrost in result.defrosts],
         "functions": {finding.function: _finding(result.trace, finding) for finding in result.findings},
         "heating": None if result.heating is None else _heating(result.trace, result.heating),
-        "causes": plain(result.causes),
+        "causes": None if result.causes is None else _causes(result.causes),
         "cautions": [{"code": caution.code, "text": caution.text} for caution in result.cautions],
         "warnings": list(result.warnings),
         "input": _input(result.receipt),
@@ -276,6 +278,70 @@ def _heating_number(trace: Trace, number: HeatingNumber) -> dict[str, Any]:
         "settle": number.settle,
         "remedy": number.remedy,
     }
+
+
+def _causes(causes: Causes) -> dict[str, Any]:
+    return {
+        "verdict": causes.verdict,
+        "sentence": causes.sentence,
+        "answers": [_cause(one) for one in causes.answers],
+        "together": list(causes.together),
+        "apart": causes.apart,
+        "next_readings": [
+            {
+                "name": one.act.name,
+                "title": one.act.title,
+                "how": one.act.how,
+                "bits": _number(one.bits),
+                "minutes": _number(one.act.minutes),
+                "danger": one.act.danger,
+                "caution": one.act.caution,
+                "tells_apart": list(one.tells_apart),
+            }
+            for one in causes.next_readings
+        ],
+        "readings": [
+            {
+                "text": one.text,
+                "feature": one.feature,
+                "value": _value(one.seen.value),
+                "u": _number(one.seen.u),
+            }
+            for one in causes.readings
+        ],
+        "features": causes.features,
+        "basis": causes.basis,
+    }
+
+
+def _cause(one: Cause) -> dict[str, Any]:
+    return {
+        "names": list(one.names),
+        "title": one.title,
+        "prior": _number(one.prior),
+        "log_likelihood": _number(one.log_likelihood),
+        "probability": _number(one.probability),
+        "does": one.does,
+        "remedy": one.remedy,
+        "speaks_for": [_cause_evidence(item) for item in one.speaks_for],
+        "against": [_cause_evidence(item) for item in one.against],
+    }
+
+
+def _cause_evidence(one: CauseEvidence) -> dict[str, Any]:
+    return {
+        "feature": one.feature,
+        "log_ratio": _number(one.log_ratio),
+        "value": _value(one.value),
+        "expected": _value(one.expected),
+        "spread": _number(one.spread),
+        "predicted": _value(one.predicted),
+        "typed": one.typed,
+    }
+
+
+def _value(value: float | str) -> float | str | None:
+    return value if isinstance(value, str) else _number(value)
 
 
 def _measured(measured: Measured | None) -> dict[str, Any] | None:

@@ -5,11 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 import firstfrost
+from firstfrost.causes.find import find_causes
+from firstfrost.causes.readings import Reading
 from firstfrost.cycle.derive import derive
 from firstfrost.equipment.unit import Unit
 from firstfrost.heating.check import check_heating
 from firstfrost.phases.events import Events
 from firstfrost.phases.find import Found, find_phases
+from firstfrost.proofs.contact import examine
 from firstfrost.proofs.context import Context
 from firstfrost.proofs.judge import judge
 from firstfrost.refrigerants import table_source
@@ -29,6 +32,8 @@ def check_trace(
     *,
     events: Events | None = None,
     notes: tuple[str, ...] = (),
+    readings: tuple[Reading, ...] = (),
+    ask_causes: bool = False,
 ) -> Result:
     """Judge a visit.
 
@@ -46,11 +51,16 @@ def check_trace(
         What the live fold has already found in the very same samples.
     notes : tuple of str
         Warnings that came up before, while marks were read.
+    readings : tuple of Reading
+        What a person typed in beside the record, for the causes.
+    ask_causes : bool
+        Show the causes even of a machine that seems sound.
     """
     cycle = derive(trace, unit.refrigerant)
     found: Found = find_phases(trace=trace, cycle=cycle, unit=unit, marks=marks, events=events)
     context = Context(trace=trace, cycle=cycle, unit=unit, marks=marks, found=found)
     findings = judge(context)
+    heating = check_heating(context)
     return Result(
         made_by=MadeBy(version=firstfrost.__version__, property_tables=table_source()),
         unit=unit,
@@ -62,7 +72,8 @@ def check_trace(
         defrosts=found.defrosts,
         findings=findings,
         cautions=cautions(unit.refrigerant),
-        heating=check_heating(context),
+        heating=heating,
+        causes=find_causes(context, findings, examine(context), heating, readings, asked=ask_causes),
         warnings=(*notes, *warnings(context)),
     )
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
+from firstfrost.causes.cause import Causes
 from firstfrost.cycle.channels import Cycle
 from firstfrost.equipment.unit import Unit
 from firstfrost.heating.number import Heating
@@ -53,7 +53,8 @@ class Result:
     warnings: tuple[str, ...] = ()
     heating: Heating | None = None
     """The heating check; None where it was not made."""
-    causes: tuple[Any, ...] = ()
+    causes: Causes | None = None
+    """What may be wrong, ranked; None where it was not looked for."""
 
     @property
     def failed(self) -> bool:

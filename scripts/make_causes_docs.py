@@ -1,0 +1,145 @@
+# ruff: noqa: E501
+"""Make docs/causes.md from the rows of `firstfrost.causes`.
+
+Run from the repository's root: `python scripts/make_causes_docs.py`, or `make docs`.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT / "src"))
+
+from firstfrost.causes.acts import ACTS, DANGER_WORDS  # noqa: E402
+from firstfrost.causes.conditions import TERMS  # noqa: E402
+from firstfrost.causes.features import FEATURE, FEATURES  # noqa: E402
+from firstfrost.causes.hypotheses import BASIS, HYPOTHESES, P_NONE, P_SOUND, P_TWO, priors  # noqa: E402
+from firstfrost.causes.hypothesis import Hypothesis  # noqa: E402
+from firstfrost.causes.model import model  # noqa: E402
+from firstfrost.causes.next_reading import BIT_PER_MINUTE, PER_DANGER  # noqa: E402
+from firstfrost.causes.readings import LOOKED, TYPED  # noqa: E402
+
+PAGE = ROOT / "docs" / "causes.md"
+WAYS = {"up": "↑", "down": "↓", "same": "0"}
+HEAD = """\
+# What is wrong, and which reading would tell
+
+<!-- Made by `make docs` from src/firstfrost/causes. Change that, not this. -->
+
+After the thirteen functions and the heating check `firstfrost check` ranks what may be wrong. A machine that
+seems sound gets one line; the ranking is shown when something failed, when the readings speak of a fault, when a
+reading is typed in, or with `--causes`.
+
+    firstfrost check trace.csv --unit unit.toml --marks marks.csv --causes
+    firstfrost check trace.csv --unit unit.toml --marks marks.csv --reading "filter_look = dirty"
+
+It names where to look first. It is no diagnosis: the equipment maker's procedure, local codes and licensed
+practice go before it, and nothing in it asks anyone to open the circuit.
+
+## How the ranking is reached
+
+1. **Features.** From the record, the functions' standings and the heating check come numbers (superheat, the
+   length of the defrost) and words (whether the fan turned). What was not read is left out, not filled in.
+2. **Against a sound machine.** Each number is held against what a sound machine shows under the same conditions:
+   a polynomial over {terms}. This is the no-fault model of NIST SP 1087, fitted to sound runs of the bench. A
+   condition that was not read widens the band of all numbers that go with it.
+3. **Likelihood.** Under each cause the differences spread about what that cause makes of them, worse with its
+   severity, as a multivariate t distribution of {nu:g} degrees of freedom; words have a table of probabilities.
+   Severities from slight to gross are averaged over. Made from {made}.
+4. **Prior.** {basis}.
+5. **Probability** = prior × likelihood^{power:.2f}, scaled so that all answers add to 1. The power, and the
+   weight {weight:g} of words, were fitted to runs held out of the fit, so that 80 % comes as near to four in five as it can
+   ([measured](accuracy.md#causes)).
+
+The two pages a reader sees give both parts: the prior, and how many times better than a sound machine the answer
+explains the readings. Evidence is listed feature by feature, each taken alone; features go together, so the single
+ratios do not multiply to the whole.
+
+**Two at once.** The likeliest faults are tried two by two: shifts add. That is a first guess; faults together do
+more or less than their sum (NIST TN 1848). **None of these** takes what no cause on the list explains.
+**Causes that look alike** are told together, with the reading that parts them.
+
+## What it rests on, and what not
+
+The likelihoods come from the practice bench and not from machines in the field. How well the ranking does on other
+machines of the bench is measured ([accuracy](accuracy.md#causes)); how well it does in the field is not known, and
+can be no better than the bench ([its physics](bench-physics.md)). The directions of charge faults are held against
+the published correlations by a test; other signs are physics reasoning from memory and labelled so.
+
+## The next reading
+
+Worth = expected information gain over the likeliest answers (bits), less {bit:g} bit for each minute, and
+{danger:.0%} of that more for each step of danger (both model choice, no source).
+
+| reading | how | minutes | danger | caution |
+|---|---|---:|---|---|
+"""
+
+
+def acts() -> str:
+    """The table of readings."""
+    return "".join(
+        f"| `{act.name}`: {act.title} | {act.how} | {act.minutes:g} | {DANGER_WORDS[act.danger]} | {act.caution} |\n"
+        for act in ACTS
+    )
+
+
+def typed() -> str:
+    """What can be typed in."""
+    lines = [
+        "\n### Typed in\n",
+        (
+            '`--reading "NAME = VALUE"`, a number with its unit and, if known, `± ` its standard uncertainty. '
+            "It stands in for the record's own.\n"
+        ),
+        "| name | means | standard uncertainty if none is given |\n|---|---|---|",
+    ]
+    lines += [f"| `{row.name}` | {FEATURE[row.feature].title} | {row.u} |" for row in TYPED.values()]
+    lines += [f"| `{name}` | {FEATURE[name].title}: {', '.join(FEATURE[name].words)} | |" for name in LOOKED]
+    return "\n".join(lines) + "\n"
+
+
+def causes() -> str:
+    """One part a cause."""
+    prior = priors(fixed_orifice=False)
+    return "\n## The causes\n\n" + "\n".join(_cause(row, prior[row.name]) for row in HYPOTHESES.values())
+
+
+def _cause(row: Hypothesis, prior: float) -> str:
+    lines = [f"### {row.title}", "", f"`{row.name}`. {row.does} Prior {100 * prior:.1f} % ({row.basis}).", ""]
+    if row.signs:
+        signs = "; ".join(f"{WAYS[one.way]} {FEATURE[one.feature].title} ({one.source})" for one in row.signs)
+        lines += [f"*Signs:* {signs}.", ""]
+    if row.remedy:
+        lines += [f"*What to do:* {row.remedy}", ""]
+    if row.twins:
+        twins = ", ".join(f"`{name}`" for name in row.twins)
+        lines += [f"*Looks like* {twins}; parted by `{row.apart}`.", ""]
+    return "\n".join(lines)
+
+
+def features() -> str:
+    """The table of features."""
+    lines = ["\n## The features\n", "| feature | what | number or words |", "|---|---|---|"]
+    for row in FEATURES:
+        kind = ", ".join(row.words) if row.words else f"number [{row.unit}]"
+        lines.append(f"| `{row.name}` | {row.title} | {kind} |")
+    return "\n".join(lines) + "\n\n`log` is the natural logarithm of a ratio.\n"
+
+
+def page() -> str:
+    """The whole page."""
+    tables = model()
+    head = HEAD.format(
+        terms=", ".join(TERMS[1:]), nu=tables.nu, made=tables.made_from, basis=BASIS[0].upper() + BASIS[1:],
+        power=tables.power, weight=tables.word_weight, bit=BIT_PER_MINUTE, danger=PER_DANGER,
+    )  # fmt: skip
+    assert P_SOUND + P_NONE < 1.0
+    assert P_TWO < 1.0
+    return head + acts() + typed() + causes() + features()
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(), encoding="utf-8")

@@ -1,0 +1,186 @@
+# ruff: noqa: E501
+"""Causes in the coil sensor, the board, its relays, backup heat and the supply.
+
+What each does to the thirteen functions follows from what the part is for; there is no published table.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from firstfrost.causes.hypothesis import LIVE, Hypothesis, signs
+
+_SENSOR = (
+    "Replace it with the part that the equipment maker names, clipped where it sat; never leave it jumpered."
+)
+_BOARD = f"Confirm the inputs (sensor volts, call, settings) before the board is condemned. {LIVE}"
+
+CONTROL: Final[tuple[Hypothesis, ...]] = (
+    Hypothesis(
+        name="sensor-stuck-open",
+        title="coil sensor never closes",
+        kind="control",
+        weight=2.0,
+        does="The contact stays open on a cold coil, so the board never starts a defrost.",
+        remedy=_SENSOR,
+        twins=("board-dead", "sensor-closes-cold"),
+        apart="sensor-volts",
+    ),
+    Hypothesis(
+        name="sensor-stuck-closed",
+        title="coil sensor never opens",
+        kind="control",
+        weight=1.5,
+        does="The contact stays closed on a warm coil: nothing but time or pressure ends a defrost.",
+        signs=signs(defrost_length_log="up", peak_c="up", coil_end_c="up"),
+        remedy=_SENSOR,
+        twins=("sensor-opens-hot",),
+        apart="sensor-volts",
+    ),
+    Hypothesis(
+        name="sensor-out-of-place",
+        title="coil sensor off its place, in the air",
+        kind="control",
+        weight=2.0,
+        does="The sensor feels the air: it closes late on a coil far colder, and opens late or not.",
+        signs=signs(closes_off_k="down", opens_off_k="up"),
+        remedy="Clip it back where the equipment maker shows it, clean and insulated.",
+        twins=("sensor-closes-cold", "sensor-opens-hot"),
+        apart="sensor-clip",
+    ),
+    Hypothesis(
+        name="sensor-closes-cold",
+        title="coil sensor closes below its rating",
+        kind="control",
+        does="The contact closes on a coil colder than rated: defrosts come late, on more frost.",
+        signs=signs(closes_off_k="down"),
+        remedy=_SENSOR,
+        twins=("sensor-out-of-place",),
+        apart="sensor-clip",
+    ),
+    Hypothesis(
+        name="sensor-opens-hot",
+        title="coil sensor opens above its rating",
+        kind="control",
+        does="The defrost goes on over a clear coil: heat is wasted and the high side climbs.",
+        signs=signs(opens_off_k="up", peak_c="up", coil_end_c="up", defrost_length_log="up"),
+        remedy=_SENSOR,
+        twins=("sensor-out-of-place", "sensor-stuck-closed"),
+        apart="sensor-clip",
+    ),
+    Hypothesis(
+        name="sensor-opens-cold",
+        title="coil sensor opens below its rating",
+        kind="control",
+        does="The defrost ends before the coil is clear: ice is left and grows.",
+        signs=signs(opens_off_k="down", coil_end_c="down", defrost_length_log="down"),
+        remedy=_SENSOR,
+    ),
+    Hypothesis(
+        name="board-dead",
+        title="board never starts a defrost",
+        kind="control",
+        weight=2.0,
+        does="With the sensor closed and the time run out, or the pins bridged, nothing happens.",
+        remedy=_BOARD,
+        twins=("sensor-stuck-open", "timer-slow"),
+        apart="sensor-volts",
+    ),
+    Hypothesis(
+        name="timer-slow",
+        title="board's clock runs slow",
+        kind="control",
+        does="More run time than set goes by between defrosts.",
+        signs=signs(interval_log="up"),
+        remedy=_BOARD,
+        twins=("board-dead",),
+        apart="whole-interval",
+    ),
+    Hypothesis(
+        name="timer-fast",
+        title="board's clock runs fast",
+        kind="control",
+        does="Less run time than set goes by between defrosts: too many of them.",
+        signs=signs(interval_log="down"),
+        remedy=_BOARD,
+    ),
+    Hypothesis(
+        name="fan-relay-welded",
+        title="fan relay welded: the fan runs in defrost",
+        kind="control",
+        does="Cold air blows over a coil that should get warm.",
+        signs=signs(defrost_length_log="up", peak_c="down"),
+        remedy=_BOARD,
+        twins=(),
+        apart="fan-amps",
+    ),
+    Hypothesis(
+        name="fan-relay-open",
+        title="fan relay open: the fan never runs",
+        kind="control",
+        does="No outdoor air moves in heating: suction falls far and the coil ices up.",
+        signs=signs(evaporating_approach_k="up"),
+        remedy=f"Do not run it so: it ices up. {_BOARD}",
+        twins=("outdoor-fan-weak",),
+        apart="fan-volts",
+    ),
+    Hypothesis(
+        name="valve-relay-welded",
+        title="valve relay welded: the valve stays shifted",
+        kind="control",
+        does="The valve's coil is powered on a call for heat: the house is cooled.",
+        remedy=_BOARD,
+        twins=("reversing-valve-stuck-cooling",),
+        apart="valve-volts",
+    ),
+    Hypothesis(
+        name="valve-relay-open",
+        title="valve relay open: the valve never shifts",
+        kind="control",
+        does="In defrost the valve's coil gets no volts, so the circuit does not turn.",
+        remedy=_BOARD,
+        twins=("reversing-valve-stuck-heating",),
+        apart="valve-volts",
+    ),
+    Hypothesis(
+        name="backup-relay-welded",
+        title="backup relay welded: backup heat runs with any call",
+        kind="control",
+        does="Backup heat runs whenever heat is called for: the bill shows it before the house does.",
+        remedy=f"Check the relay and the sequencer with the elements de-energized. {LIVE}",
+        twins=(),
+        apart="backup-amps",
+    ),
+    Hypothesis(
+        name="backup-not-wired",
+        title="backup heat not wired to defrost",
+        kind="control",
+        weight=1.5,
+        does="In defrost the supply air turns cold: the board's output for backup heat leads nowhere.",
+        signs=signs(supply_defrost_k="down"),
+        remedy=f"Follow the maker's wiring diagram from the board's output to the heat relay. {LIVE}",
+        twins=("backup-stage-dead",),
+        apart="second-stage",
+    ),
+    Hypothesis(
+        name="backup-stage-dead",
+        title="a stage of backup heat dead",
+        kind="control",
+        weight=1.5,
+        does="A stage gives less heat than its plate, in defrost and on the thermostat's second stage alike.",
+        signs=signs(backup_log="down", supply_defrost_k="down"),
+        remedy=f"Check fuses, limit switches and elements. {LIVE}",
+        twins=("backup-not-wired",),
+        apart="second-stage",
+    ),
+    Hypothesis(
+        name="line-voltage-low",
+        title="line voltage low",
+        kind="control",
+        does="Motors turn slower or draw more at too little voltage.",
+        signs=signs(line_voltage_log="down"),
+        remedy=f"Read it at the disconnect under load; the utility or an electrician sees to the rest. {LIVE}",
+        twins=(),
+        apart="line-volts",
+    ),
+)

@@ -36,10 +36,12 @@ function Bars({ title, kind, months, values, now, top }: BarsProps): JSX.Element
           const value = values[i] ?? 0;
           const high = tall(value);
           const was = tall(now?.[i] ?? 0);
+          const outline = `M${i * step + 2} ${BASE} V${BASE - was} h${step - 4} V${BASE}`;
           return (
             <g key={month}>
               <rect class={`season-bar ${kind}`} x={i * step + 4} width={step - 8} y={BASE - high} height={high} />
-              {was > 0 && <path class="season-now" d={`M${i * step + 2} ${BASE} V${BASE - was} h${step - 4} V${BASE}`} />}
+              {was > 0 && <path class="season-halo" d={outline} />}
+              {was > 0 && <path class="season-now" d={outline} />}
               {value > 0 && (
                 <text x={(i + 0.5) * step} y={BASE - Math.max(high, was) - 3}>
                   {value}

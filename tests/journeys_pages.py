@@ -11,7 +11,7 @@ def places(visit, unit):
         "edit": f"/unit/{unit}/edit", "next": f"/visit/{visit}/next",
         "readings": f"/visit/{visit}/readings", "ledger": f"/visit/{visit}/ledger",
         "heating": f"/visit/{visit}/heating", "causes": f"/visit/{visit}/causes",
-        "finish": f"/visit/{visit}/finish", "history": f"/history/{unit}",
+        "finish": f"/visit/{visit}/finish", "history": f"/history/{unit}", "season": f"/season/{unit}",
         "shop": "/shop", "instruments": "/instruments",
         "settings": "/settings", "waiting": "/waiting", "sign-in": "/sign-in", "lost": "/nowhere",
     }  # fmt: skip

@@ -9,6 +9,7 @@ from test_docs import script
 
 import firstfrost
 from firstfrost.refrigerants import REFRIGERANTS, refrigerant
+from firstfrost.season.regions import REGIONS
 
 ROOT = Path(firstfrost.__file__).parents[2]
 FRONTEND = ROOT / "frontend"
@@ -85,3 +86,9 @@ def test_texts_stand_in_one_file():
             bare += re.findall(r'(?:aria-label|alt|title|placeholder|label)="([^"{]+ [^"{]+)"', line)
             found += [f"{path.name}: {text}" for text in bare]
     assert found == []
+
+
+def test_the_regions_to_choose_from_are_the_librarys():
+    text = (FRONTEND / "src" / "model" / "season.ts").read_text(encoding="utf-8")
+    rows = re.findall(r'\["([IV]+)", (-?\d+)\]', text)
+    assert [(name, float(design)) for name, design in rows] == [(one.name, one.design_f) for one in REGIONS]

@@ -116,7 +116,7 @@ def test_half_of_a_file_is_needed(write):
 def test_without_humidity_frost_is_not_guessed(write):
     lines = [row.rsplit(",", 1)[0] for row in plain()]
     hours = read_weather(write(lines))
-    with pytest.raises(InputError, match='assume one: --humidity "80 %RH"'):
+    with pytest.raises(InputError, match='assume one, such as "80 %RH"'):
         air_of(hours)
     air = air_of(hours, humidity=0.8)
     assert air.humidity_assumed

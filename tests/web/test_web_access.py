@@ -39,6 +39,7 @@ BODIES = {
     "/api/sites/{site}": {"version": 0, "name": "A site"},
     "/api/units/{unit}": {"version": 0, "name": "A unit", "plate": PLATE},
     "/api/units/{unit}/plan": {"outdoor": "warm"},
+    "/api/units/{unit}/season": {"no": "weather"},
     "/api/plates": {"plate": PLATE},
     "/api/instruments/{instrument}": {"version": 0, "name": "gauges"},
     "/api/visits/{visit}/batches": {"client": "the-phone", "sequence": 0},

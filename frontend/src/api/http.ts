@@ -70,6 +70,11 @@ export class Http {
     return this.want<T>(await this.answer(method, path, JSON.stringify(body ?? {}), "application/json"));
   }
 
+  /** A question with the bytes of a file, or with none. */
+  async ask<T>(path: string, bytes?: ArrayBuffer): Promise<T> {
+    return this.want<T>(await this.answer("POST", path, bytes, bytes && "application/octet-stream"));
+  }
+
   async bytes(path: string): Promise<Blob> {
     const found = await this.raw("GET", path);
     if (!found?.ok) throw new ServiceError(found?.status ?? null, errorIn(found ? await readJson(found) : null));

@@ -305,6 +305,39 @@ export interface History {
   visits: HistoryVisit[];
   drift: Record<string, Drift>;
 }
+export interface SeasonSetting {
+  name: string;
+  /** Whether the board of this unit can be set so. */
+  offered: boolean;
+  set_now: boolean;
+  best: boolean;
+  energy_j: number;
+  above_best_j: number;
+  above_best_expanded_j: number | null;
+  defrosts: number;
+  needless: number;
+  defrosts_by_month: number[];
+  lost_by_month_j: number[];
+  coldest_c: number | null;
+}
+export interface Season {
+  unit: string;
+  weather: { source: string; place: string; days: number; southern: boolean; month_order: number[]; notes: string[] };
+  advice: string;
+  what_changes_it: string;
+  settings: SeasonSetting[];
+  frost_free_energy_j: number;
+  frost_risk: { says: string };
+  load: { says: string };
+  faults: { functions: string[]; what: string; says: string }[];
+  assumed: { what: string; better: string }[];
+}
+export interface SeasonAnswer {
+  state: "ready" | "working";
+  weather: string;
+  season: Season | null;
+  retry_after_s: number | null;
+}
 export interface Attention {
   unit_id: string;
   name: string;

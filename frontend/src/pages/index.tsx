@@ -46,6 +46,7 @@ const PAGES: Record<string, FunctionComponent<PageProps>> = {
   unit: later(async () => (await import("./units/unit.tsx")).UnitPage),
   visit: later(async () => (await import("./visit/index.tsx")).VisitPage),
   history: later(async () => (await import("./history/index.tsx")).HistoryPage),
+  season: later(async () => (await import("./season/index.tsx")).SeasonPage),
   shop: later(async () => (await import("./shop/index.tsx")).Shop),
   instruments: later(async () => (await import("./shop/instruments.tsx")).Instruments),
   people: later(async () => (await import("./shop/people.tsx")).People),

@@ -36,10 +36,8 @@ def setting_plots(made: Season, *, width_in: float) -> tuple[Plot, ...]:
     order = [month - 1 for month in made.air.month_order]
     found = both.found
     count = found.month("defrosts")[:, order]
-    free = found.month("power")[-1] + found.month("backup")[-1] + found.month("backup_defrost")[-1]
-    all_j = found.month("power") + found.month("backup") + found.month("backup_defrost")
-    lost = (all_j - free)[:, order] / KWH_J
-    most = max(float(count[:-1].max()), 1.0), max(float(lost[:-1].max()), 1.0)
+    lost = both.lost_by_month_j()[:, order] / KWH_J
+    most = max(float(count[:-1].max()), 1.0), max(float(lost.max()), 1.0)
     return tuple(
         _months(row.name, count[n], lost[n], most, order, width_in) for n, row in enumerate(both.settings)
     )

@@ -17,6 +17,7 @@ _UNITS = {"J": "_j", "s": "_s", "kg": "_kg", "degC": "_c", "1": ""}
 def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -> dict[str, Any]:
     """A season's numbers and sentences; a number that is not known is null."""
     both, found = made.comparison, made.comparison.found
+    lost = both.lost_by_month_j()
     settings = []
     for n, row in enumerate(both.settings):
         one: dict[str, Any] = {
@@ -28,6 +29,7 @@ def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -
             "above_best_j": _number(float(both.lead_j[n])),
             "above_best_expanded_j": _number(float(both.lead_u_j[n])) if both.turns else None,
             "defrosts_by_month": [round(x) for x in found.month("defrosts")[n].tolist()],
+            "lost_by_month_j": lost[n].tolist(),
         }
         for at, (name, unit, _) in enumerate(OUTPUTS):
             one.setdefault(name + _UNITS[unit], _number(float(found.totals[n, at])))
@@ -42,6 +44,7 @@ def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -
             "place": made.air.place,
             "days": made.air.days,
             "southern": made.air.southern,
+            "month_order": list(made.air.month_order),
             "notes": list(made.air.notes),
         },
         "advice": words.advice(made),

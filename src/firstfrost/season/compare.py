@@ -194,6 +194,12 @@ class Comparison:
         """Energy of a unit that does not frost."""
         return float(self.found.energy_j[-1])
 
+    def lost_by_month_j(self) -> Floats:
+        """Electricity over that of a unit that does not frost, (settings, 12), January first, each [J]."""
+        found = self.found
+        used = found.month("power") + found.month("backup") + found.month("backup_defrost")
+        return np.asarray(used[: len(self.settings)] - used[-1])
+
     def lost_j(self) -> dict[str, Floats]:
         """Where the energy over a frost-free unit goes, (settings,) each [J].
 

@@ -124,7 +124,7 @@ def air_of(hours: Hours, *, humidity: float | None = None, altitude_m: float | N
         if humidity is None:
             raise InputError(
                 f"{hours.source} has neither humidity nor dew point, and without one frost cannot be known. "
-                'Give a file that has it, or assume one: --humidity "80 %RH".'
+                'Give a file that has it, or assume one, such as "80 %RH" (--humidity on the command line).'
             )
         wet = np.full(count, humidity)
         assumed = True

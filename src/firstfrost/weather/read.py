@@ -42,7 +42,12 @@ def read_weather(path: Path | str, *, altitude_m: float = 0.0) -> Hours:
         return read_epw(path)
     head = text[:4000]
     comma = max(",;\t", key=head.count)
-    rows = [row for row in csv.reader(io.StringIO(text), delimiter=comma) if row]
+    try:
+        rows = [row for row in csv.reader(io.StringIO(text, newline=None), delimiter=comma) if row]
+    except csv.Error as err:
+        raise DataError(
+            f"{path.name} is not a table: {err}. Expected an EPW, a TMY3 or a CSV file of hours."
+        ) from err
     if not rows:
         raise DataError(f"{path.name} is empty. Expected an EPW, a TMY3 or a CSV file of hours.")
     if tmy3.is_tmy3(rows):

@@ -49,6 +49,7 @@ ACCESS: Final[dict[tuple[str, str], str]] = {
     ("DELETE", "/api/units/{unit}"): "L",
     ("GET", "/api/units/{unit}/history"): _ALL,
     ("POST", "/api/units/{unit}/plan"): _ALL,
+    ("POST", "/api/units/{unit}/season"): _ALL,
     ("PUT", "/api/units/{unit}/attachments/{attachment}"): _WORK,
     ("POST", "/api/plates"): _ALL,
     ("GET", "/api/instruments"): _ALL,

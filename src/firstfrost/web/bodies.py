@@ -373,6 +373,16 @@ class PlanOut(BaseModel):
     retry_after_s: float | None = None
 
 
+class SeasonOut(BaseModel):
+    """A season, or that it is worked on."""
+
+    state: Literal["ready", "working"]
+    weather: str
+    """How to ask again without sending the file: `region:IV`, or `sha256:` and the file's hash."""
+    season: dict[str, Any] | None = None
+    retry_after_s: float | None = None
+
+
 class Deleted(BaseModel):
     """How many of each kind were deleted."""
 

@@ -37,6 +37,7 @@ _LIMIT_OF: Final = (
     (re.compile(r"/api/visits/[^/]+/batches"), "batch"),
     (re.compile(r"/api/visits/[^/]+/files/[^/]+"), "file"),
     (re.compile(r"/api/(visits|units)/[^/]+/attachments/[^/]+"), "attachment"),
+    (re.compile(r"/api/units/[^/]+/season"), "weather"),
     (re.compile(r"/api/import"), "import"),
 )
 

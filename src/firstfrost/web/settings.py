@@ -29,6 +29,7 @@ LIMITS: Final = (
     Limit(name="body", default=1 * MIB, unit="bytes", help="the body of a request that is no upload"),
     Limit(name="batch", default=4 * MIB, unit="bytes", help="one batch of readings"),
     Limit(name="file", default=64 * MIB, unit="bytes", help="one log file"),
+    Limit(name="weather", default=16 * MIB, unit="bytes", help="one weather file for a season"),
     Limit(name="attachment", default=16 * MIB, unit="bytes", help="one picture or paper"),
     Limit(
         name="import",

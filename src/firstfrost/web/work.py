@@ -1,25 +1,34 @@
-"""Work that takes a second or more (results, reports, plans), in a process beside: live views go on."""
+"""Work that takes a second or more (results, plans, seasons), in a process beside: live views go on."""
 
 from __future__ import annotations
 
 import asyncio
 import hashlib
 import multiprocessing
+import tempfile
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from typing import Any, Final, Literal, TypeVar
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, Literal, TypeVar
 
 from firstfrost.equipment.unit import Unit
+from firstfrost.errors import Missing
 from firstfrost.report.people import People
 from firstfrost.store.judging import Judged, Sources, judge, result_of
+from firstfrost.web.uploads import plain_name
+
+if TYPE_CHECKING:
+    from firstfrost.weather.hours import Air
 
 T = TypeVar("T")
+Kept = OrderedDict[str, Future[dict[str, Any]]]
 
 PLANS: Final = 64
-"""So many plans are kept at hand."""
+"""So many plans, and so many seasons, are kept at hand."""
 
 
 def report(
@@ -44,6 +53,48 @@ def plan(unit: Unit, outdoor_c: float, humidity: float | None, indoor_c: float) 
     return as_json(make_plan(unit, outdoor_c=outdoor_c, humidity=humidity, indoor_c=indoor_c))
 
 
+@dataclass(frozen=True, kw_only=True)
+class Weather:
+    """A winter's air as it is asked for: a region, or a file by its hash, with its bytes if they came."""
+
+    told: str
+    """`region:IV`, or `sha256:` and 64 hex digits."""
+    content: bytes | None = field(default=None, repr=False)
+    name: str = field(default="", repr=False)
+    humidity: float | None = None
+    """Taken where the weather has none. [ratio]"""
+
+
+def season(unit: Unit, weather: Weather) -> dict[str, Any]:
+    """The season of a unit, as JSON for `us` and for `si`: its sentences name temperatures.
+
+    Raises
+    ------
+    FirstfrostError
+        If the weather cannot be used.
+    """
+    from firstfrost.season.as_json import as_json
+    from firstfrost.season.season import season as work_out
+
+    made = work_out(unit, _air(weather, unit.site.altitude_m))
+    return {"us": as_json(made, "us"), "si": as_json(made, "si")}
+
+
+def _air(weather: Weather, altitude_m: float) -> Air:
+    if weather.content is None:
+        from firstfrost.season.region_year import region_air
+
+        return region_air(weather.told.partition(":")[2], humidity=weather.humidity)
+    from firstfrost.weather.hours import air_of
+    from firstfrost.weather.read import read_weather
+
+    with tempfile.TemporaryDirectory(prefix="firstfrost-") as folder:
+        path = Path(folder) / (plain_name(weather.name) or "weather")
+        path.write_bytes(weather.content)
+        hours = read_weather(path, altitude_m=altitude_m)
+    return air_of(hours, humidity=weather.humidity)
+
+
 class Workshop:
     """Where such work is done: `workers` processes, or threads for 0."""
 
@@ -51,7 +102,8 @@ class Workshop:
         self._workers = workers
         self._pool: Executor | None = None
         self._gate = threading.Lock()
-        self._plans: OrderedDict[str, Future[dict[str, Any]]] = OrderedDict()
+        self._plans: Kept = OrderedDict()
+        self._seasons: Kept = OrderedDict()
 
     def _executor(self) -> Executor:
         with self._gate:
@@ -101,23 +153,48 @@ class Workshop:
         InputError
             If there is no planning for such weather.
         """
-        asked = repr((unit, outdoor_c, humidity, indoor_c))
-        key = hashlib.sha256(asked.encode()).hexdigest()
+        key = _key(unit, outdoor_c, humidity, indoor_c)
+        return self._kept(self._plans, key, wait_s, plan, unit, outdoor_c, humidity, indoor_c)
+
+    def season(
+        self, unit: Unit, weather: Weather, system: Literal["us", "si"], *, wait_s: float
+    ) -> dict[str, Any] | None:
+        """A season, if it is ready within `wait_s`; it is worked on, and kept, in any case.
+
+        Raises
+        ------
+        Missing
+            If a file is asked for by its hash and is not known here (any more).
+        FirstfrostError
+            If the weather cannot be used.
+        """
+        key = _key(unit, weather)
         with self._gate:
-            future = self._plans.get(key)
+            known = key in self._seasons
+        if not known and weather.content is None and not weather.told.startswith("region:"):
+            raise Missing("The season of that file is not at hand any more. Send the weather file again.")
+        found = self._kept(self._seasons, key, wait_s, season, unit, weather)
+        return None if found is None else found[system]
+
+    def _kept(
+        self, kept: Kept, key: str, wait_s: float, task: Callable[..., dict[str, Any]], *args: Any
+    ) -> dict[str, Any] | None:
+        """The answer of a task, worked out once for a key; None where it is not ready within `wait_s`."""
+        with self._gate:
+            future = kept.get(key)
         if future is None:
-            future = self._submit(plan, unit, outdoor_c, humidity, indoor_c)
+            future = self._submit(task, *args)
             with self._gate:
-                self._plans[key] = future
-                while len(self._plans) > PLANS:
-                    self._plans.popitem(last=False)
+                kept[key] = future
+                while len(kept) > PLANS:
+                    kept.popitem(last=False)
         try:
             return future.result(wait_s)
         except TimeoutError:
             return None
         except BaseException:
             with self._gate:
-                self._plans.pop(key, None)
+                kept.pop(key, None)
             raise
 
     def close(self) -> None:
@@ -126,6 +203,10 @@ class Workshop:
             if self._pool is not None:
                 self._pool.shutdown(wait=False, cancel_futures=True)
                 self._pool = None
+
+
+def _key(*asked: Any) -> str:
+    return hashlib.sha256(repr(asked).encode()).hexdigest()
 
 
 async def in_thread(task: Callable[[], T]) -> T:

@@ -141,6 +141,9 @@ export function UnitPage({ id, tail }: { id: string; tail: string }): JSX.Elemen
           <Link to={`/history/${id}`} class="button">
             {t.unit.history}
           </Link>
+          <Link to={`/season/${id}`} class="button">
+            {t.unit.season}
+          </Link>
         </div>
       </div>
       <Link to={`/start/${id}`} class="button main big wide">

@@ -59,7 +59,7 @@ describe("the ledger's page", () => {
         <Ledger model={model} large={false} onLarge={() => {}} />
       </AppProvider>,
     );
-    expect(si).toContain("-1.7 ± 0.6 °C");
+    expect(si).toContain("-2.4 ± 0.6 °C");
     // Six signs, six shapes.
     expect(new Set(STANDINGS.map((row) => row.sign)).size).toBe(6);
     expect(html).not.toContain("<script");

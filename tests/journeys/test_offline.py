@@ -81,6 +81,7 @@ def test_a_whole_visit_without_signal_arrives_once_and_in_order(device, service,
     page.get_by_test_id("close").click()
     page.get_by_test_id("closed").wait_for()
     page.get_by_role("button", name="Sign", exact=True).click()
+    page.get_by_text("Signed by A. Field, technician").first.wait_for()
     page.goto("/waiting")
     page.get_by_text("Waits, in this order").wait_for()
     assert page.locator("ol.rows li").count() >= 12

@@ -26,8 +26,9 @@ export function SignIn(): JSX.Element {
       const session = await app.http.post<Session | undefined>(setup ? "/api/setup" : "/api/session", setup ? { code, ...body } : body);
       if (session && "mode" in session) app.take(session);
       else await app.hello();
-      await app.sync();
+      // At once: whoever has gone on meanwhile is not fetched back.
       go("/", true);
+      await app.sync();
     } catch (err) {
       setFault(err instanceof ServiceError && err.error ? [err.error.message, ...err.error.details.map((d) => d.message)].join(" ") : t.signIn.fault);
     } finally {

@@ -2,6 +2,10 @@
 
 import os
 import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
 
 import pytest
 from shop import PLATE, add_visit, demo_visit
@@ -66,3 +70,28 @@ def test_the_plan_is_that_of_the_command():
     pytest.importorskip("numba", reason="without Numba a plan takes a minute")
     plan = work.plan(unit_from(PLATE, source="x"), 45.0, None, 21.0)
     assert [method["verdict"] for method in plan["methods"]] == ["no", "no", "no"]
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="looks at processes under /proc")
+def test_the_process_beside_ends_with_a_service_that_is_killed(tmp_path):
+    """SIGKILL leaves the service no time to end what it started."""
+    code = (
+        "import os, signal, multiprocessing\n"
+        "from concurrent.futures import ProcessPoolExecutor\n"
+        "from firstfrost.web.work import end_with_the_service\n"
+        "if __name__ == '__main__':\n"
+        "    pool = ProcessPoolExecutor(1, mp_context=multiprocessing.get_context('spawn'),\n"
+        "                               initializer=end_with_the_service)\n"
+        "    print(pool.submit(os.getpid).result(), flush=True)\n"
+        "    os.kill(os.getpid(), signal.SIGKILL)\n"
+    )
+    script = tmp_path / "service.py"
+    script.write_text(code, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, str(script)], stdout=subprocess.PIPE, text=True, timeout=60, check=False
+    )
+    beside = Path(f"/proc/{int(done.stdout)}")
+    until = time.monotonic() + 10.0
+    while beside.exists() and "zombie" not in (beside / "status").read_text() and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not beside.exists() or "zombie" in (beside / "status").read_text()

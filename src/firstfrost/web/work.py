@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import multiprocessing
+import os
 import tempfile
 import threading
 from collections import OrderedDict
@@ -110,7 +111,9 @@ class Workshop:
             if self._pool is None:
                 if self._workers:
                     self._pool = ProcessPoolExecutor(
-                        self._workers, mp_context=multiprocessing.get_context("spawn")
+                        self._workers,
+                        mp_context=multiprocessing.get_context("spawn"),
+                        initializer=end_with_the_service,
                     )
                 else:
                     self._pool = ThreadPoolExecutor(1, thread_name_prefix="work")
@@ -207,6 +210,18 @@ class Workshop:
 
 def _key(*asked: Any) -> str:
     return hashlib.sha256(repr(asked).encode()).hexdigest()
+
+
+def end_with_the_service() -> None:
+    """In a process beside: end when the service does, even one that was killed and could not say so."""
+    service = multiprocessing.parent_process()
+
+    def wait() -> None:
+        if service is not None:
+            service.join()
+            os._exit(0)
+
+    threading.Thread(target=wait, daemon=True).start()
 
 
 async def in_thread(task: Callable[[], T]) -> T:

@@ -15,6 +15,7 @@ PACKAGE = Path(firstfrost.__file__).parent
 
 FLOORS = (
     ("errors",),
+    ("toml_file",),
     ("quantities",),
     ("refrigerants", "air", "instruments"),
     ("trace", "weather"),

@@ -6,7 +6,6 @@ Every mistake in the file is collected, and all are told at once.
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final, Literal, cast
@@ -16,11 +15,12 @@ from firstfrost.equipment import read_heating
 from firstfrost.equipment.reader import Reader
 from firstfrost.equipment.settings import SETTINGS
 from firstfrost.equipment.unit import Board, CoilSensor, Limits, Site, Unit
-from firstfrost.errors import DataError, InputError, nearest, together
+from firstfrost.errors import InputError, nearest, together
 from firstfrost.instruments.accuracy import DEFAULTS, DEFAULTS_WHY, Accuracy, parse_accuracy
 from firstfrost.quantities.constants import FOOT_M, STANDARD_ATMOSPHERE_PA
 from firstfrost.quantities.convert import from_si, parse, to_si
 from firstfrost.refrigerants import Refrigerant, refrigerant
+from firstfrost.toml_file import read_toml
 from firstfrost.trace.channels import CHANNELS
 
 _WEATHER_PA: Final = 6e3
@@ -43,26 +43,12 @@ def read_unit(path: str | Path) -> Unit:
         If it is not TOML, with the line.
     """
     path = Path(path)
-    try:
-        raw = path.read_bytes()
-    except OSError as err:
-        raise InputError(
-            f"The unit file {path} cannot be read: {err.strerror or err}. "
-            "Expected a TOML file such as docs/unit-file.md shows. Check its name and place."
-        ) from err
-    try:
-        table = tomllib.loads(raw.decode("utf-8-sig"))
-    except UnicodeDecodeError as err:
-        line = raw.count(b"\n", 0, err.start) + 1
-        raise DataError(
-            f"The unit file {path} is not UTF-8 text (at line {line}). Expected TOML, which is always UTF-8. "
-            'Save it again as "UTF-8".'
-        ) from err
-    except tomllib.TOMLDecodeError as err:
-        raise DataError(
-            f"The unit file {path} is not sound TOML: {err}. "
-            'Expected lines such as interval = "60 min" under a heading such as [board]. Correct that line.'
-        ) from err
+    table = read_toml(
+        path,
+        what="unit file",
+        page="docs/unit-file.md",
+        lines='interval = "60 min" under a heading such as [board]',
+    )
     return unit_from(table, source=str(path), folder=path.parent)
 
 

@@ -31,6 +31,7 @@ import numpy as np
 from firstfrost.errors import DataError, InputError, nearest, together
 from firstfrost.quantities.convert import parse
 from firstfrost.refrigerants.curves import Floats
+from firstfrost.toml_file import read_toml
 
 KWH_J: Final = 3.6e6
 _TOP: Final = ("currency", "electricity", "fuel")
@@ -88,20 +89,10 @@ def read_prices(path: Path | str) -> Prices:
     DataError
         Its table cannot be used.
     """
-    import tomllib
-
     path = Path(path)
-    try:
-        data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except OSError as err:
-        raise InputError(
-            f"The prices file {path} cannot be read: {err.strerror or err}. Check its name and place."
-        ) from err
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as err:
-        raise InputError(
-            f"The prices file {path.name} is not TOML: {err}. Expected lines such as price = 0.16 under "
-            "[electricity]."
-        ) from err
+    data = read_toml(
+        path, what="prices file", page="docs/season.md", lines="price = 0.16 under [electricity]"
+    )
     wrong: list[str] = [f"{key} is not a key. {nearest(key, _TOP)}" for key in data if key not in _TOP]
     currency = data.get("currency", "")
     if not isinstance(currency, str) or not currency.strip():

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import itertools
 import math
-import tomllib
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from difflib import get_close_matches
@@ -22,9 +21,10 @@ from firstfrost.bench.scenario.instruments import INSTRUMENT_FAULTS
 from firstfrost.bench.scenario.scenario import Lost, PlannedAct, PlannedFault, Probe, Scenario
 from firstfrost.equipment.read import unit_from
 from firstfrost.equipment.unit import Unit
-from firstfrost.errors import DataError, FirstfrostError, InputError, nearest, together
+from firstfrost.errors import FirstfrostError, InputError, nearest, together
 from firstfrost.quantities.convert import parse
 from firstfrost.quantities.units import Kind
+from firstfrost.toml_file import read_toml
 from firstfrost.trace.channels import CHANNELS
 from firstfrost.trace.marks import ACTS
 
@@ -87,27 +87,7 @@ def read_scenario(name: str | Path) -> Scenario:
         It is not TOML, with the line.
     """
     path = find(str(name))
-    try:
-        raw = path.read_bytes()
-    except OSError as err:
-        raise InputError(
-            f"The scenario file {path} cannot be read: {err.strerror or err}. "
-            "Expected a TOML file such as docs/bench.md shows. Check its name and place."
-        ) from err
-    try:
-        table = tomllib.loads(raw.decode("utf-8-sig"))
-    except UnicodeDecodeError as err:
-        line = raw.count(b"\n", 0, err.start) + 1
-        raise DataError(
-            f"The scenario file {path} is not UTF-8 text (at line {line}). Expected TOML, which is "
-            "always UTF-8. "
-            'Save it again as "UTF-8".'
-        ) from err
-    except tomllib.TOMLDecodeError as err:
-        raise DataError(
-            f"The scenario file {path} is not sound TOML: {err}. "
-            'Expected lines such as duration = "60 min". Correct that line.'
-        ) from err
+    table = read_toml(path, what="scenario file", page="docs/bench.md", lines='duration = "60 min"')
     return scenario_from(table, name=path.stem, source=str(path), folder=path.parent)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 from importlib.resources import files
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from firstfrost.proofs.finding import Standing
 from firstfrost.quantities.show import System
@@ -17,6 +17,9 @@ from firstfrost.report.signs import COLOURS, drawing
 from firstfrost.report.times import clock
 from firstfrost.visit.result import Result
 
+if TYPE_CHECKING:
+    from jinja2 import Template
+
 DARK_SIGNS: Final[dict[Standing, str]] = {
     "shown": "#55cdb9",
     "prompted": "#83b9f0",
@@ -25,8 +28,8 @@ DARK_SIGNS: Final[dict[Standing, str]] = {
     "unseen": "#aab5bc",
     "failed": "#ff8d80",
 }
-_WIDE_IN: Final = 6.9
-_SLIM_IN: Final = 3.5
+WIDE_IN: Final = 6.9
+SLIM_IN: Final = 3.5
 
 
 def html_report(
@@ -36,22 +39,45 @@ def html_report(
 
     All text of the result is escaped; the page's own policy lets no script run and nothing be fetched.
     """
-    from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
-    here = files("firstfrost.report")
+    numbers = Numbers(system, result.unit.site.atmosphere_pa)
+    signs = {name: Markup(drawing(name, ink="currentColor", paper="var(--paper)")) for name in COLOURS}
+    drawings = broad_and_slim(*(plots(result, numbers, width_in=width) for width in (WIDE_IN, SLIM_IN)))
+    told = people_fields(people, clock(result))
+    for one in told["signed"]:
+        one["drawing"] = base64.b64encode(one["drawing"]).decode("ascii")
+    return template("page.html.j2").render(
+        f=fields(result, system, costs), people=told, drawings=drawings, signs=signs, style=Markup(style())
+    )
+
+
+def template(name: str) -> Template:
+    """A page of this folder; what it is given is escaped, and what it lacks is an error."""
+    from jinja2 import Environment, StrictUndefined
+
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    page = environment.from_string((here / "page.html.j2").read_text(encoding="utf-8"))
-    style = (here / "page.css").read_text(encoding="utf-8")
-    style = style.replace("{{ light }}", variables(LIGHT, COLOURS))
-    style = style.replace("{{ dark }}", variables(DARK, DARK_SIGNS))
-    numbers = Numbers(system, result.unit.site.atmosphere_pa)
-    wide, slim = (plots(result, numbers, width_in=width) for width in (_WIDE_IN, _SLIM_IN))
-    signs = {name: Markup(drawing(name, ink="currentColor", paper="var(--paper)")) for name in COLOURS}
-    drawings = [
+    return environment.from_string((files("firstfrost.report") / name).read_text(encoding="utf-8"))
+
+
+def style(*more: str) -> str:
+    """The style of every report, in light and dark, and of the further files of this folder."""
+    here = files("firstfrost.report")
+    text = (here / "page.css").read_text(encoding="utf-8")
+    text = text.replace("{{ light }}", variables(LIGHT, COLOURS))
+    text = text.replace("{{ dark }}", variables(DARK, DARK_SIGNS))
+    return text + "".join((here / name).read_text(encoding="utf-8") for name in more)
+
+
+def broad_and_slim(wide: tuple[Plot, ...], slim: tuple[Plot, ...]) -> list[dict[str, str]]:
+    """Each drawing for a broad and for a slim screen."""
+    from markupsafe import Markup
+
+    return [
         {
+            "name": plot.name,
             "title": plot.title,
             "alt": plot.alt,
             "note": plot.note,
@@ -60,12 +86,6 @@ def html_report(
         }
         for plot, narrow in zip(wide, slim, strict=True)
     ]
-    told = people_fields(people, clock(result))
-    for one in told["signed"]:
-        one["drawing"] = base64.b64encode(one["drawing"]).decode("ascii")
-    return page.render(
-        f=fields(result, system, costs), people=told, drawings=drawings, signs=signs, style=Markup(style)
-    )
 
 
 def variables(ink: dict[str, str], signs: dict[Standing, str]) -> str:

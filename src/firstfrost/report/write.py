@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from firstfrost.errors import InputError
@@ -30,6 +31,28 @@ def write_report(
     InputError
         If the ending is another, or the file cannot be written.
     """
+
+    def html() -> str:
+        from firstfrost.report.html import html_report
+
+        return html_report(result, system, costs)
+
+    def pdf() -> bytes:
+        from firstfrost.report.pdf import pdf_report
+
+        return pdf_report(result, system, costs)
+
+    write_as(path, html=html, pdf=pdf)
+
+
+def write_as(path: str | Path, *, html: Callable[[], str], pdf: Callable[[], bytes]) -> None:
+    """Write what `html` or `pdf` makes, by the path's ending; only that one is made.
+
+    Raises
+    ------
+    InputError
+        If the ending is another, or the file cannot be written.
+    """
     target = Path(path)
     ending = target.suffix.lower()
     if ending not in (".html", ".pdf"):
@@ -37,14 +60,7 @@ def write_report(
             f"The report {str(path)!r} ends in {ending or 'nothing'!r}. "
             "Expected a name that ends in .html or .pdf. Give it one of these endings."
         )
-    if ending == ".html":
-        from firstfrost.report.html import html_report
-
-        content = html_report(result, system, costs).encode("utf-8")
-    else:
-        from firstfrost.report.pdf import pdf_report
-
-        content = pdf_report(result, system, costs)
+    content = html().encode("utf-8") if ending == ".html" else pdf()
     try:
         target.write_bytes(content)
     except OSError as err:

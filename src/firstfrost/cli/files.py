@@ -22,6 +22,11 @@ def add_options(command: argparse.ArgumentParser) -> None:
     command.add_argument("--marks", metavar="MARKS.csv", help="what a person did, and when: time,act,note")
     command.add_argument("--columns", metavar="MAP.toml", help="which header is which channel")
     command.add_argument("--zone", metavar="NAME", help="the site's time zone, such as America/Denver")
+    add_outputs(command)
+
+
+def add_outputs(command: argparse.ArgumentParser) -> None:
+    """Add the options that say where a result goes, and in which units."""
     command.add_argument("--json", metavar="OUT.json", help="write the result as JSON; - for standard output")
     command.add_argument(
         "--report",

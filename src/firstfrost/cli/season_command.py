@@ -44,17 +44,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "--split", metavar="DIFF", help='outdoor air over clean coil as measured: "8 delta_degF"'
     )
     command.add_argument("--quick", action="store_true", help="leave out how sure the order is")
-    command.add_argument("--json", metavar="OUT.json", help="write the result as JSON; - for standard output")
-    command.add_argument(
-        "--report",
-        action="append",
-        default=[],
-        metavar="OUT.pdf|html",
-        help="write the report; can be repeated",
-    )
-    command.add_argument(
-        "--units", choices=("us", "si"), default="us", help="units of what is printed (default: us)"
-    )
+    files.add_outputs(command)
     command.set_defaults(run=run)
 
 

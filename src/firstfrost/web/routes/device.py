@@ -18,7 +18,10 @@ from firstfrost.report.words import SIGNS, TITLES
 from firstfrost.trace.channels import CHANNELS
 from firstfrost.trace.marks import ACTS, ENDS
 from firstfrost.visit.cautions import cautions
-from firstfrost.web.bodies import TableOut, WordsOut
+from firstfrost.web.answers import (
+    TableOut,
+    WordsOut,
+)
 from firstfrost.web.signin import Asking
 
 router = APIRouter(prefix="/api")

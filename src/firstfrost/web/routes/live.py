@@ -14,7 +14,11 @@ from firstfrost.store.batches import Batch, arrived, decode
 from firstfrost.store.contents import read
 from firstfrost.store.judging import readings
 from firstfrost.store.records import VISIT, find
-from firstfrost.web.bodies import ArrivedOut, ReadingsOut, TakenOut
+from firstfrost.web.answers import (
+    ArrivedOut,
+    ReadingsOut,
+    TakenOut,
+)
 from firstfrost.web.errors import Refused
 from firstfrost.web.signin import Asking
 from firstfrost.web.state import Parts, PathId

@@ -14,25 +14,27 @@ from firstfrost.errors import DataError, InputError
 from firstfrost.quantities.convert import parse
 from firstfrost.store import erase, history, units
 from firstfrost.store.records import SITE, UNIT, find
-from firstfrost.web.bodies import (
-    UUID,
+from firstfrost.web.answers import (
     AttentionOut,
     Deleted,
     HistoryOut,
-    InstrumentIn,
     InstrumentOut,
     InstrumentsOut,
-    PlanIn,
     PlanOut,
-    PlateIn,
     PlateOut,
     SeasonOut,
-    SiteIn,
     SiteOut,
     SitesOut,
-    UnitIn,
     UnitOut,
     UnitsOut,
+)
+from firstfrost.web.bodies import (
+    UUID,
+    InstrumentIn,
+    PlanIn,
+    PlateIn,
+    SiteIn,
+    UnitIn,
 )
 from firstfrost.web.signin import Asking, only_practice
 from firstfrost.web.state import Parts, PathId, Service

@@ -14,17 +14,19 @@ from firstfrost.errors import InputError
 from firstfrost.store import accounts, audit
 from firstfrost.store.store import By, new_id
 from firstfrost.web.access import Caller
-from firstfrost.web.bodies import (
-    AccountIn,
+from firstfrost.web.answers import (
     AccountOut,
     AccountsOut,
     AuditOut,
     Health,
-    KeyIn,
     KeysOut,
     NewKey,
-    NewPassword,
     SessionOut,
+)
+from firstfrost.web.bodies import (
+    AccountIn,
+    KeyIn,
+    NewPassword,
     Setup,
     SignIn,
 )

@@ -12,7 +12,9 @@ from fastapi.responses import StreamingResponse
 from firstfrost.store.backup import backup
 from firstfrost.store.export import export
 from firstfrost.store.importing import import_
-from firstfrost.web.bodies import ImportOut
+from firstfrost.web.answers import (
+    ImportOut,
+)
 from firstfrost.web.signin import Asking
 from firstfrost.web.state import Parts
 from firstfrost.web.uploads import BINARY, binary_answer, parts_of, spool, temporary

@@ -17,23 +17,25 @@ from firstfrost.store.times import stamp
 from firstfrost.trace.write import write_csv
 from firstfrost.visit.gather import Log, try_log
 from firstfrost.web.access import is_practice
-from firstfrost.web.bodies import (
-    UUID,
+from firstfrost.web.answers import (
     AttachmentOut,
     ClosedOut,
-    CloseIn,
     Deleted,
     FileOut,
     NewReport,
-    ReopenIn,
-    ReportIn,
     ReportsOut,
     ResultOut,
+    VisitOut,
+    VisitsOut,
+)
+from firstfrost.web.bodies import (
+    UUID,
+    CloseIn,
+    ReopenIn,
+    ReportIn,
     SignVisitIn,
     UseIn,
     VisitIn,
-    VisitOut,
-    VisitsOut,
 )
 from firstfrost.web.errors import Refused
 from firstfrost.web.people import people_of

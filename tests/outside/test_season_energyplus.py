@@ -6,12 +6,10 @@ three times: with neither frost nor loss by cycling, with the loss by cycling, a
 common is held closely, and what differs is held to the band that its reason gives:
 
 - cycling: EnergyPlus' part load curve 0.75 + 0.25 PLR (the old test default C_D = 0.25) against starts that
-cost
-  what they cost on the bench, where a stopped unit loses far less;
+  cost what they cost on the bench, where a stopped unit loses far less;
 - frost: EnergyPlus takes some 20 % of capacity and 13 % of power in every hour below 5 degC (units of the
-early
-  1980s, EPRI EM-4226), frosty or dry, just defrosted or not; and its defrost draws rated power where the
-  bench's compressor, pumping against a melting coil, draws half.
+  early 1980s, EPRI EM-4226), frosty or dry, just defrosted or not; and its defrost draws rated power where
+  the bench's compressor, pumping against a melting coil, draws half.
 """
 
 import csv

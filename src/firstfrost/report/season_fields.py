@@ -149,7 +149,7 @@ def season_fields(made: Season, system: System = "us", failed: tuple[str, ...] =
             for turn in made.comparison.turns
         ),
         assumptions=tuple((one.what, one.better) for one in made.assumptions),
-        notes=tuple(clean(note) for note in air.notes),
+        notes=(*words.at_visit(made, system), *(clean(note) for note in air.notes)),
         model=MODEL,
         cautions=tuple(one.text for one in cautions(unit.refrigerant)),
         made_by=f"Firstfrost {__version__}",

@@ -96,6 +96,7 @@ def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -
             }
             for cost in made.fault_costs
         ],
+        "measured": list(words.at_visit(made, system)),
         "householder": list(words.fault_lines(made, failed)),
         "assumed": [{"what": one.what, "better": one.better} for one in made.assumptions],
         "made_by": f"Firstfrost {__version__}",

@@ -126,7 +126,7 @@ def test_the_season_holds_together(unit, prices):
         assert sum(row["lost_by_month_j"]) == pytest.approx(lost - row["short_j"], rel=1e-6, abs=1e3)
     assert out["weather"]["month_order"][0] == 7
     assert any("outdoor fan" in line for line in out["householder"])
-    assert out["money"]["fuels"]["natural gas"] == pytest.approx(
+    assert out["money"]["alternatives"][0]["cost"] == pytest.approx(
         made.heat_j / 3.6e6 * 1.3 / 29.3 / 0.9, rel=1e-6
     )
 

@@ -178,6 +178,14 @@ def test_prices_that_are_not_at_hand_are_asked_for_again(client):
     assert "Send the prices again" in answer.text
 
 
+def test_a_visit_without_readings_leaves_the_ratings(client):
+    unit = new_unit(client)
+    params = {"weather": "region:IV", "visit": new_visit(client, unit)}
+    answer = until_ready(client, unit, params=params)
+    assert answer.status_code == 200, answer.text
+    assert answer.json()["season"]["taken"]["measured"] == []
+
+
 def test_a_visit_of_another_unit_is_refused(client):
     unit, other = new_unit(client), new_unit(client, name="Birch Row 1")
     visit = new_visit(client, other)

@@ -33,7 +33,7 @@ function Fuel({ n, fuel, currency, onChange, onDrop }: { n: number; fuel: TypedF
 function PriceFields({ typed, onChange }: { typed: TypedPrices; onChange: (typed: TypedPrices) => void }): JSX.Element {
   const change = (part: Partial<TypedPrices>): void => onChange({ ...typed, ...part });
   return (
-    <>
+    <div class="season-stack">
       <p class="soft small">{t.season.pricesHelp}</p>
       <Choice legend={t.season.electricity} name="prices" value={typed.kind} options={[["none", t.season.prices.none], ["flat", t.season.prices.flat], ["table", t.season.prices.table]]} onChoose={(kind) => change({ kind })} />
       {typed.kind !== "none" && (
@@ -76,7 +76,7 @@ function PriceFields({ typed, onChange }: { typed: TypedPrices; onChange: (typed
           </button>
         </>
       )}
-    </>
+    </div>
   );
 }
 
@@ -147,16 +147,18 @@ export function Ask({ id, before, onAsk, busy }: { id: string; before: Kept | nu
       )}
       <details>
         <summary>{t.season.atVisit}</summary>
-        {last && (
-          <label class="season-check">
-            <input type="checkbox" checked={take} onChange={(e) => setTake(e.currentTarget.checked)} />
-            <span>{t.season.take(day)}</span>
-          </label>
-        )}
-        <p class="soft small">{last ? t.season.takeHelp : t.season.noVisit}</p>
-        <Quantity id="closes" label={t.season.closes} kind="temperature" system={system} value={closesAt} onChange={(text) => setCloses(text)} />
-        <Quantity id="opens" label={t.season.opens} kind="temperature" system={system} value={opensAt} onChange={(text) => setOpens(text)} />
-        <Quantity id="capacity" label={t.season.capacity} kind="ratio" system={system} value={capacity} onChange={(text) => setCapacity(text)} />
+        <div class="season-stack">
+          {last && (
+            <label class="season-check">
+              <input type="checkbox" checked={take} onChange={(e) => setTake(e.currentTarget.checked)} />
+              <span>{t.season.take(day)}</span>
+            </label>
+          )}
+          <p class="soft small">{last ? t.season.takeHelp : t.season.noVisit}</p>
+          <Quantity id="closes" label={t.season.closes} kind="temperature" system={system} value={closesAt} onChange={(text) => setCloses(text)} />
+          <Quantity id="opens" label={t.season.opens} kind="temperature" system={system} value={opensAt} onChange={(text) => setOpens(text)} />
+          <Quantity id="capacity" label={t.season.capacity} kind="ratio" system={system} value={capacity} onChange={(text) => setCapacity(text)} />
+        </div>
       </details>
       <details open={typed.kind !== "none"}>
         <summary>{t.season.pricesTitle}</summary>

@@ -11,7 +11,7 @@ export function Money({ season, setting }: { season: Season; setting: SeasonSett
   const { system } = useApp().prefs.value;
   const money = season.money;
   if (!money) return null;
-  const carbon = (kg: number | null | undefined): string => (kg === null || kg === undefined ? "" : `, ${Math.round(kg).toLocaleString("en-US")} kg CO₂`);
+  const carbon = (kg: number | null | undefined): string => (kg === null || kg === undefined ? "" : `, ${(kg >= 100 ? Math.round(kg / 10) * 10 : Math.round(kg)).toLocaleString("en-US")} kg CO₂`);
   const own = money.by_setting[setting.name] ?? 0;
   return (
     <>

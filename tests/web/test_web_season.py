@@ -184,6 +184,7 @@ def test_a_visit_without_readings_leaves_the_ratings(client):
     answer = until_ready(client, unit, params=params)
     assert answer.status_code == 200, answer.text
     assert answer.json()["season"]["taken"]["measured"] == []
+    assert "holds no reading" in answer.json()["season"]["measured"][0]
 
 
 def test_a_visit_of_another_unit_is_refused(client):

@@ -97,5 +97,8 @@ def _seen(service: Service, unit: str, visit: str) -> AtVisit:
     if row.state == "closed":
         _, told = service.store.read(lambda c: visits.revision_result(c, visit, row.revision))
     else:
-        told = service.workshop.judge(service.store.read(lambda c: judging.sources(c, visit))).told
+        source = service.store.read(lambda c: judging.sources(c, visit))
+        if not len(judging.trace_of(source)):
+            return AtVisit(left_out=("The visit holds no reading: the ratings are taken.",))
+        told = service.workshop.judge(source).told
     return at_visit(told, "The visit's result")

@@ -19,6 +19,8 @@ from firstfrost.causes.hypotheses import BASIS, HYPOTHESES, P_NONE, P_SOUND, P_T
 from firstfrost.causes.hypothesis import Hypothesis  # noqa: E402
 from firstfrost.causes.model import model  # noqa: E402
 from firstfrost.causes.next_reading import BIT_PER_MINUTE, PER_DANGER  # noqa: E402
+from firstfrost.causes.rank import MOST, MOST_NONE  # noqa: E402
+from firstfrost.causes.ratios import ratios  # noqa: E402
 from firstfrost.causes.readings import LOOKED, TYPED  # noqa: E402
 
 PAGE = ROOT / "docs" / "causes.md"
@@ -45,20 +47,26 @@ practice go before it, and nothing in it asks anyone to open the circuit.
 2. **Against a sound machine.** Each number is held against what a sound machine shows under the same conditions:
    a polynomial over {terms}. This is the no-fault model of NIST SP 1087, fitted to sound runs of the bench. A
    condition that was not read widens the band of all numbers that go with it.
-3. **Likelihood.** Under each cause the differences spread about what that cause makes of them, worse with its
-   severity, as a multivariate t distribution of {nu:g} degrees of freedom; words have a table of probabilities.
-   Severities from slight to gross are averaged over. Made from {made}.
-4. **Prior.** {basis}.
-5. **Probability** = prior × likelihood^{power:.2f}, scaled so that all answers add to 1. The power, and the
-   weight {weight:g} of words, were fitted to runs held out of the fit, so that 80 % comes as near to four in five as it can
-   ([measured](accuracy.md#causes)).
+3. **Likelihood.** How many times likelier this is under each cause than on a sound machine comes from {networks} small
+   networks that were trained to tell runs of the bench apart: such a classifier's outputs hold exactly that ratio
+   (likelihood ratios by classification: Cranmer, Pavez, Louppe, arXiv:1506.02169, from memory). They also see each
+   channel by itself, so that a visit with half of the channels still says something. Trained on {trained}; one
+   temperature ({temperature:.2f}) was fitted on machines of other sizes and refrigerants, so that 80 % comes as near to
+   four in five as it can ([measured](accuracy.md#causes)).
+4. **What was looked at** (a dirty filter, a drop measured across it) multiplies that by its own likelihood.
+5. **Prior.** {basis}.
+6. **Probability** = prior × likelihood, scaled so that all answers add to 1.
 
 The two pages a reader sees give both parts: the prior, and how many times better than a sound machine the answer
-explains the readings. Evidence is listed feature by feature, each taken alone; features go together, so the single
-ratios do not multiply to the whole.
+explains the readings. Evidence is listed feature by feature, each taken alone, from a second and plainer model of the
+same runs: under each cause a number spreads about what that cause makes of it, worse with its severity, as a t
+distribution of {nu:g} degrees of freedom, and words have a table of probabilities. Features go together, so the single
+ratios do not multiply to the whole. The same plainer model says what a further reading would be worth.
 
 **Two at once.** The likeliest faults are tried two by two: shifts add. That is a first guess; faults together do
-more or less than their sum (NIST TN 1848). **None of these** takes what no cause on the list explains.
+more or less than their sum (NIST TN 1848). **None of these** takes what no cause on the list explains. For both
+only the plainer model speaks: it may lift two at once over the likeliest single cause by e^{most:g} at most, and none
+of these stays below e^{none:g} of it.
 **Causes that look alike** are told together, with the reading that parts them.
 
 ## What it rests on, and what not
@@ -131,10 +139,11 @@ def features() -> str:
 
 def page() -> str:
     """The whole page."""
-    tables = model()
+    tables, learnt = model(), ratios()
     head = HEAD.format(
-        terms=", ".join(TERMS[1:]), nu=tables.nu, made=tables.made_from, basis=BASIS[0].upper() + BASIS[1:],
-        power=tables.power, weight=tables.word_weight, bit=BIT_PER_MINUTE, danger=PER_DANGER,
+        terms=", ".join(TERMS[1:]), nu=tables.nu, trained=tables.made_from, basis=BASIS[0].upper() + BASIS[1:],
+        bit=BIT_PER_MINUTE, danger=PER_DANGER, most=MOST, none=MOST_NONE, networks=len(learnt.networks),
+        temperature=learnt.temperature,
     )  # fmt: skip
     assert P_SOUND + P_NONE < 1.0
     assert P_TWO < 1.0

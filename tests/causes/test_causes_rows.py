@@ -7,9 +7,10 @@ import pytest
 from firstfrost.bench.faults import FAULTS
 from firstfrost.bench.scenario.instruments import INSTRUMENT_FAULTS
 from firstfrost.causes.acts import ACT, ACTS
-from firstfrost.causes.features import FEATURE, FEATURES, GIVEN
+from firstfrost.causes.features import FEATURE, FEATURES, GIVEN, LEVELS
 from firstfrost.causes.hypotheses import HYPOTHESES, NONE, SOUND, priors
 from firstfrost.causes.model import model
+from firstfrost.causes.ratios import ratios
 from firstfrost.causes.readings import LOOKED, TYPED
 
 CAUSES = [row for row in HYPOTHESES.values() if row.kind != "answer"]
@@ -24,7 +25,10 @@ def test_every_fault_of_the_bench_is_a_hypothesis_of_the_same_title():
 def test_the_tables_have_every_hypothesis_feature_and_word():
     tables = model()
     assert set(tables.hypotheses) == set(HYPOTHESES)
-    assert {*tables.numbers, *tables.words} == set(FEATURE)
+    assert {*tables.numbers, *tables.words} == set(FEATURE) - set(LEVELS)
+    learnt = ratios().scale
+    typed = {row.name for row in FEATURES if row.group == "typed"}
+    assert {*learnt.numbers, *(name for name, _ in learnt.words)} == set(FEATURE) - typed
     assert tables.word_logs.shape[2] == sum(len(row.words) for row in FEATURES)
 
 

@@ -106,7 +106,7 @@ def judge(tables: Model, row: dataset.Row, *, ask: bool) -> Judged:
 def after_reading(tables: Model, row: dataset.Row, ranking: Ranking) -> tuple[str, Ranking]:
     """Give the best further reading its answer: from the whole van's record, or by what the fault is."""
     from firstfrost.causes.features import FEATURE, GIVEN, SURE
-    from firstfrost.causes.look import Seen
+    from firstfrost.causes.seen import Seen
 
     one = case(tables, row.seen.kit, row.seen.kit_at)
     wanted = next_readings(tables, one, row.seen.kit, ranking)

@@ -17,8 +17,8 @@ import numpy as np
 from firstfrost.causes.conditions import terms
 from firstfrost.causes.features import FEATURE
 from firstfrost.causes.hypotheses import SOUND
-from firstfrost.causes.look import Seen
 from firstfrost.causes.model import Case, Model, log_t, log_words, parts
+from firstfrost.causes.seen import Seen
 
 LEAST: Final = 0.4
 """Ratios nearer to 1 than e^0.4 : 1 are not worth a line."""
@@ -70,7 +70,6 @@ def evidence(
     best = [int(k) for k in np.argmax(logs, axis=1)]
     phi, _ = terms(one.conditions)
     out: list[Evidence] = []
-    power = tables.power
     shift = sum(got.means[i, best[i]] for i in range(1, len(which)))
     scale = sum(np.diag(got.scales[i, best[i]]) for i in range(1, len(which))) / len(names)
     sound_scale = np.diag(got.scales[0, best[0]])
@@ -84,7 +83,7 @@ def evidence(
         out.append(
             Evidence(
                 feature=name,
-                log_ratio=power * ratio,
+                log_ratio=_power(tables, name) * ratio,
                 value=float(expected + value),
                 expected=expected,
                 spread=math.sqrt(float(sound_scale[j])),
@@ -97,6 +96,11 @@ def evidence(
     pro = tuple(e for e in ranked if e.log_ratio > LEAST)[:MOST]
     con = tuple(e for e in ranked if e.log_ratio < -LEAST)[:MOST]
     return pro, con
+
+
+def _power(tables: Model, name: str) -> float:
+    """What a number's ratio is taken to: a reading beside the record is independent and counts whole."""
+    return 1.0 if FEATURE[name].group == "typed" else tables.power
 
 
 def _one(off: float, scale: float, nu: float) -> float:
@@ -117,7 +121,8 @@ def _words(
             sum(tables.word_logs[h, k, at] - sound for h, k in zip(which[1:], best[1:], strict=True)) + sound
         )
         own = own - math.log(float(np.exp(own).sum()))
-        ratio = tables.power * tables.word_weight * float(own[column - first] - sound[column - first])
+        weight = 1.0 if FEATURE[name].group == "typed" else tables.power * tables.word_weight
+        ratio = weight * float(own[column - first] - sound[column - first])
         out.append(
             Evidence(
                 feature=name,

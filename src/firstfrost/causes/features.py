@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-Group = Literal["circuit", "air", "electric", "rest", "sensor", "defrost", "standing", "typed"]
+Group = Literal["circuit", "air", "electric", "rest", "sensor", "defrost", "standing", "typed", "level"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,7 +41,7 @@ def _w(name: str, title: str, group: Group, words: tuple[str, ...], *channels: s
 
 _HELD: Final = ("holds", "doubtful", "failed")
 
-FEATURES: Final[tuple[Feature, ...]] = (
+_NAMED: Final = (
     _n("superheat_k", "superheat", "circuit", "K", "suction_pressure", "suction_line_temp"),
     _n("subcooling_k", "subcooling", "circuit", "K", "liquid_pressure", "liquid_line_temp"),
     _n(
@@ -66,7 +66,7 @@ FEATURES: Final[tuple[Feature, ...]] = (
     _n("discharge_temp_c", "discharge line temperature", "circuit", "degC", "discharge_temp"),
     _n("discharge_excess_k", "discharge line above a usual compression's", "circuit", "K", "discharge_temp"),
     _n(
-        "coil_to_suction_k",
+        "suction_above_coil_k",
         "suction line above the outdoor coil",
         "circuit",
         "K",
@@ -299,6 +299,46 @@ FEATURES: Final[tuple[Feature, ...]] = (
     _w("fan_returns", "outdoor fan returns", "standing", _HELD),
     _w("heating_resumes", "heating resumes", "standing", _HELD),
 )
+
+_PARTS: Final = {
+    "low": "evaporating saturation",
+    "high": "condensing saturation",
+    "suction": "suction line",
+    "liquid": "liquid line",
+    "coil": "outdoor coil",
+    "vapor": "vapor line",
+    "discharge": "discharge line",
+    "supply": "supply air",
+}
+_LEVELS: Final = (
+    *(_n(f"{stem}_level_c", f"{title} in heating", "level", "degC") for stem, title in _PARTS.items()),
+    *(
+        _n(f"{stem}_drift_k_h", f"{_PARTS[stem]}: its change in an hour of heating", "level", "K")
+        for stem in ("low", "high", "coil", "supply")
+    ),
+    *(
+        _n(f"{stem}_chill_k", f"{_PARTS[stem]}: its change in a minute without outdoor air", "level", "K")
+        for stem in ("low", "high", "coil", "suction")
+    ),
+    _n("chill_log", "time without outdoor air until the contact closed", "level", "log"),
+    *(
+        _n(f"{stem}_defrost_c", f"{title} late in the defrost", "level", "degC")
+        for stem, title in _PARTS.items()
+    ),
+    _n("compressor_defrost_log", "compressor current in defrost", "level", "log"),
+    _n("power_defrost_log", "power in defrost", "level", "log"),
+    _n("closing_coil_k", "coil above the closing rating where the contact closed", "level", "K"),
+    _n("closing_rate_k_s", "change of the coil in a second where the contact closed", "level", "K"),
+    _n("opening_coil_k", "coil above the opening rating where the contact opened", "level", "K"),
+    _n("opening_rate_k_s", "change of the coil in a second where the contact opened", "level", "K"),
+    _n("rest_low_level_c", "suction gauge's saturation at rest", "level", "degC"),
+    _n("rest_high_level_c", "high-side gauge's saturation at rest", "level", "degC"),
+    _n("rest_apart_k", "high-side gauge's saturation above the suction gauge's at rest", "level", "K"),
+    _n("rest_coil_k", "outdoor coil above outdoor air at rest", "level", "K"),
+    _n("rest_suction_k", "suction line above the suction gauge's saturation at rest", "level", "K"),
+)
+"""What one channel reads by itself: for the ratios, where a difference of two cannot be had."""
+FEATURES: Final[tuple[Feature, ...]] = (*_NAMED, *_LEVELS)
 FEATURE: Final = {row.name: row for row in FEATURES}
 GIVEN: Final[dict[str, tuple[str, ...]]] = {
     "filter_look": ("filter-blocked",),
@@ -320,5 +360,7 @@ GIVEN: Final[dict[str, tuple[str, ...]]] = {
 of them: a part's look follows from what the cause is."""
 SURE: Final = 0.95
 """Such a look is taken to be right so often. Model choice, no source."""
-NUMBERS: Final = tuple(row.name for row in FEATURES if row.is_number)
+LEVELS: Final = tuple(row.name for row in _LEVELS)
+NUMBERS: Final = tuple(row.name for row in _NAMED if row.is_number)
+"""Those with a name in the trade: what evidence is told by, and further readings are asked for."""
 WORDS: Final = tuple(row.name for row in FEATURES if not row.is_number)

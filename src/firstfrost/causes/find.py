@@ -11,11 +11,12 @@ from firstfrost.causes.cause import Cause, Causes, Verdict
 from firstfrost.causes.conditions import Conditions, conditions
 from firstfrost.causes.evidence import evidence
 from firstfrost.causes.hypotheses import BASIS, HYPOTHESES, SOUND
-from firstfrost.causes.look import Seen, look
+from firstfrost.causes.look import look
 from firstfrost.causes.model import Case, Model, case, model
 from firstfrost.causes.next_reading import next_readings
 from firstfrost.causes.rank import Ranked, Ranking, rank
 from firstfrost.causes.readings import Reading
+from firstfrost.causes.seen import Seen
 from firstfrost.heating.number import Heating
 from firstfrost.proofs.contact import Contact
 from firstfrost.proofs.context import Context

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.causes.compression import compressed_c
+from firstfrost.causes.levels import levels
+from firstfrost.causes.seen import Seen
 from firstfrost.heating.number import Heating
 from firstfrost.phases import fold
 from firstfrost.phases.phase import Defrost
@@ -31,16 +32,6 @@ SETTLED_S: Final = 480.0
 """Heating this long after a start or a defrost is taken as it stands."""
 REST_S: Final = 25.0
 STANDING_WORDS: Final = {"shown": "holds", "prompted": "holds", "doubtful": "doubtful", "failed": "failed"}
-
-
-@dataclass(frozen=True, kw_only=True)
-class Seen:
-    """One feature of a visit: a number with its standard uncertainty, or a word."""
-
-    value: float | str
-    u: float = 0.0
-    typed: bool = False
-    """A person typed it in: it was no channel of the record."""
 
 
 def look(
@@ -77,6 +68,7 @@ def look(
     out.update(_marks_late(context))
     out.update(_defrosts(context))
     out.update(_interval(context))
+    out.update(levels(context, contact, span, undisturbed(context)))
     word = pins_word(context)
     if word:
         out["pins"] = Seen(value=word)
@@ -89,7 +81,7 @@ def look(
 
 KEPT: Final = (
     "superheat_k", "subcooling_k", "evaporating_approach_k", "condensing_approach_k", "discharge_superheat_k",
-    "discharge_temp_c", "temperature_rise_k", "coil_to_suction_k", "vapor_line_k", "frost_left_k",
+    "discharge_temp_c", "temperature_rise_k", "suction_above_coil_k", "vapor_line_k", "frost_left_k",
     "discharge_excess_k",
 )  # fmt: skip
 LOGS: Final = {
@@ -164,7 +156,7 @@ def unsteady(context: Context, span: tuple[float, float]) -> Numbers:
         "discharge_superheat_k": (discharge - high, "discharge_temp"),
         "discharge_temp_c": (discharge, "discharge_temp"),
         "discharge_excess_k": (discharge - _compressed_c(context, low, suction, high), "discharge_temp"),
-        "coil_to_suction_k": (suction - mid("outdoor_coil_temp"), "suction_line_temp"),
+        "suction_above_coil_k": (suction - mid("outdoor_coil_temp"), "suction_line_temp"),
         "vapor_line_k": (discharge - mid("vapor_line_temp"), "discharge_temp"),
         "compressor_a": (mid("compressor_current"), "compressor_current"),
         "fan_a": (mid("fan_current"), "fan_current"),
@@ -304,12 +296,19 @@ def _at_rest(context: Context) -> dict[str, Seen]:
         return out
     end = min(rests[0][1] - 2.0 * context.step_s, first + 120.0)
     air = _median(context, "outdoor_air_temp", first, end)
-    if not math.isfinite(air):
-        return out
-    for name, y in (("rest_low_k", context.cycle.low_dew_c), ("rest_high_k", context.cycle.high_dew_c)):
-        value = _of(context, y, first, end)
-        if math.isfinite(value):
+    low, high = (_of(context, y, first, end) for y in (context.cycle.low_dew_c, context.cycle.high_dew_c))
+    for name, value in (("rest_low_k", low), ("rest_high_k", high)):
+        if math.isfinite(value - air):
             out[name] = Seen(value=value - air, u=context.u("outdoor_air_temp", air))
+    for name, value in (
+        ("rest_low_level_c", low),
+        ("rest_high_level_c", high),
+        ("rest_apart_k", high - low),
+        ("rest_coil_k", _median(context, "outdoor_coil_temp", first, end) - air),
+        ("rest_suction_k", _median(context, "suction_line_temp", first, end) - low),
+    ):
+        if math.isfinite(value):
+            out[name] = Seen(value=value, u=0.4)
     return out
 
 

@@ -25,7 +25,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -35,7 +35,7 @@ from numpy.typing import NDArray
 
 from firstfrost.causes.conditions import TYPICAL, Conditions, terms
 from firstfrost.causes.features import FEATURE, FEATURES
-from firstfrost.causes.look import Seen
+from firstfrost.causes.seen import Seen
 
 Floats = NDArray[np.float64]
 FILE: Final = Path(__file__).with_name("likelihoods.npz")
@@ -131,6 +131,8 @@ class Case:
     words: tuple[tuple[str, int], ...]
     """Feature and column of each word."""
     conditions: Conditions
+    seen: Mapping[str, Seen] = field(default_factory=dict)
+    """As it was seen, levels among it."""
 
 
 def case(tables: Model, seen: Mapping[str, Seen], one: Conditions) -> Case:
@@ -157,6 +159,7 @@ def case(tables: Model, seen: Mapping[str, Seen], one: Conditions) -> Case:
         extra=np.maximum(0.0, np.array(u) ** 2 - tables.usual_u[places] ** 2) if len(at) else np.zeros(0),
         words=words,
         conditions=one,
+        seen=dict(seen),
     )
 
 

@@ -23,9 +23,9 @@ from numpy.typing import NDArray
 from firstfrost.causes.acts import ACTS, Act
 from firstfrost.causes.conditions import terms
 from firstfrost.causes.features import FEATURE
-from firstfrost.causes.look import Seen
 from firstfrost.causes.model import Case, Model, log_t, log_words, parts
 from firstfrost.causes.rank import Ranking
+from firstfrost.causes.seen import Seen
 
 Floats = NDArray[np.float64]
 BIT_PER_MINUTE: Final = 0.01

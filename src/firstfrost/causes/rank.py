@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
 
@@ -12,13 +12,20 @@ from numpy.typing import NDArray
 
 from firstfrost.causes.features import FEATURE
 from firstfrost.causes.hypotheses import HYPOTHESES, NONE, P_TWO, SOUND, priors
-from firstfrost.causes.model import Case, Model, log_t, log_words, mixed, parts
+from firstfrost.causes.model import Case, Model, log_likelihoods, log_t, log_words, mixed, parts
+from firstfrost.causes.ratios import ratios
 
 Floats = NDArray[np.float64]
 PAIRED: Final = 7
 """So many of the likeliest faults are tried two by two."""
 PAIR_STEPS: Final = (1, 3, 5)
 """Steps of severity that are tried in a pair."""
+MOST: Final = 9.0
+"""Two at once explain at most e^9 times more than the likelier of them alone: what the spreads say of so rare
+a thing is worth no more. Model choice, no source."""
+MOST_NONE: Final = -1.0
+"""None of these explains at most 1/e of what the likeliest on the list does: a cause that was learnt is
+believed before one that was not. Model choice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,7 +35,7 @@ class Ranked:
     names: tuple[str, ...]
     prior: float
     log_likelihood: float
-    """Natural logarithm, of the likelihood over the sound machine's, to the model's power."""
+    """Natural logarithm of the likelihood over the sound machine's."""
     probability: float
 
     @property
@@ -58,26 +65,41 @@ class Ranking:
 def rank(tables: Model, one: Case) -> Ranking:
     """Rank all hypotheses for a case.
 
-    With b the model's power the probability is prior * L^b, scaled so that all add to 1.
+    The probability is prior times likelihood, scaled so that all add to 1. What the record and the trade's
+    readings say comes from the ratios of `firstfrost.causes.ratios`; what a person looked at is taken as
+    independent of it and multiplies. `none of these` and two faults at once have no runs to learn from: by
+    how much they explain more than the likeliest single fault is read from the spreads of
+    `firstfrost.causes.model`.
     """
     every = list(range(len(tables.hypotheses)))
     got = parts(tables, one, every)
     words = log_words(tables, one, every)
     numbers = log_t(one.residuals - got.means, got.scales, tables.nu)
-    single = tables.power * mixed(numbers + tables.word_weight * words)
-    base = float(single[tables.index(SOUND)])
+    spread = tables.power * mixed(numbers + tables.word_weight * words)
+    learnt = ratios().log_ratios(one.seen, one.conditions)
+    looked = _looked_at(tables, one)
     prior = priors(fixed_orifice=one.conditions.fixed > 0.5)
     rows: list[tuple[tuple[str, ...], float, float]] = []
     faults: list[tuple[float, int]] = []
+    single = np.array([learnt.get(name, 0.0) for name in tables.hypotheses]) + looked
     for h, name in enumerate(tables.hypotheses):
         p = prior.get(name, 0.0)
-        if p <= 0.0:
+        if p <= 0.0 or name == NONE:
             continue
-        if name not in (SOUND, NONE):
+        if name != SOUND:
             p *= 1.0 - P_TWO
             faults.append((float(single[h]) + math.log(p), h))
         rows.append(((name,), p, float(single[h])))
-    rows += _pairs(tables, one, sorted(faults, reverse=True)[:PAIRED], got.means, got.scales, prior)
+    none = tables.index(NONE)
+    likely = sorted(faults, reverse=True)[:PAIRED]
+    named = [tables.index(SOUND), *(h for _, h in likely)]
+    more = min(float(spread[none] - spread[named].max()), MOST_NONE)
+    rows.append(((NONE,), prior[NONE], float(single[named].max()) + more))
+    for names, p, value in _pairs(tables, one, likely, got.means, got.scales, prior):
+        pair = [tables.index(name) for name in names]
+        more = min(value - float(spread[pair].max()), MOST)
+        rows.append((names, p, float(single[pair].max()) + more))
+    base = float(single[tables.index(SOUND)])
     logs = np.array([math.log(p) + value for _, p, value in rows])
     shares = np.exp(logs - logs.max())
     shares /= shares.sum()
@@ -134,3 +156,19 @@ def _word_pair(tables: Model, one: Case, h: int, g: int, sound: int, a: int, b: 
         top = float(logs.max())
         total += float(logs[column - first]) - top - math.log(float(np.exp(logs - top).sum()))
     return total
+
+
+def _looked_at(tables: Model, one: Case) -> Floats:
+    """Log likelihood (H,) of what a person saw or measured beside the record, over a sound machine's."""
+    keep = np.array([FEATURE[tables.numbers[k]].group == "typed" for k in one.at], dtype=bool)
+    seen = replace(
+        one,
+        at=one.at[keep],
+        residuals=one.residuals[keep],
+        loose=one.loose[:, keep],
+        extra=one.extra[keep],
+        words=tuple((name, column) for name, column in one.words if FEATURE[name].group == "typed"),
+    )
+    logs = log_likelihoods(tables, seen)
+    out: Floats = logs - logs[tables.index(SOUND)]
+    return out

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from firstfrost.causes.features import FEATURE, FEATURES
-from firstfrost.causes.look import Seen
+from firstfrost.causes.seen import Seen
 from firstfrost.equipment.unit import Unit
 from firstfrost.errors import InputError
 from firstfrost.quantities.convert import parse

@@ -52,6 +52,7 @@ KINDS = ("mild", "frost-pins", "frost-waited", "heating")
 KIND_SHARE = (0.40, 0.25, 0.30, 0.05)
 KIT = tuple(name for name in SIMULATED if name != "airflow")
 """A van that carries all: what the bench simulates but for a flow hood."""
+LEAST = ("suction_pressure", "liquid_pressure", "suction_line_temp", "sensor_voltage")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,9 +85,7 @@ def case(people: People, seed: int, faults: tuple[str, ...], *, all_channels: bo
     house = float(rng.uniform(17.5, 23.5))
     humidity_room = rng.random()
     lost = rng.random() < 1.0 / 3.0
-    kit = tuple(name for name in KIT if not (lost and rng.random() < 0.5)) if not all_channels else KIT
-    if lost and not all_channels and len(kit) < 4:
-        kit = ("suction_pressure", "liquid_pressure", "suction_line_temp", "sensor_voltage")
+    kit = half_of_it(rng) if lost and not all_channels else KIT
     planned = {
         name: severity(name, np.random.default_rng([seed, 78, zlib.crc32(name.encode())])) for name in faults
     }
@@ -120,6 +119,12 @@ def case(people: People, seed: int, faults: tuple[str, ...], *, all_channels: bo
     return Case(
         people=people.name, seed=seed, faults=planned, kind=kind, scenario=scenario, machine=made, kit=kit
     )
+
+
+def half_of_it(rng: np.random.Generator) -> tuple[str, ...]:
+    """A van with half of the channels, and at least four."""
+    kit = tuple(name for name in KIT if rng.random() >= 0.5)
+    return kit if len(kit) >= 4 else LEAST
 
 
 def _probe(name: str, rng: np.random.Generator) -> Probe:

@@ -21,12 +21,30 @@ import numpy as np
 
 import firstfrost
 from firstfrost.causes.conditions import Conditions
-from firstfrost.causes.look import Seen
+from firstfrost.causes.seen import Seen
 from made.faulty.cases import NAMES, case
-from made.faulty.machines import BUILD, JUDGE
+from made.faulty.machines import BUILD, JUDGE, TUNE, WIDE
 from made.faulty.observe import Observed, observe
 
-PEOPLES = {"build": BUILD, "judge": JUDGE}
+PEOPLES = {
+    "build": BUILD,
+    "build-2": BUILD,
+    "build-3": BUILD,
+    "build-wide": WIDE,
+    "tune": TUNE,
+    "judge": JUDGE,
+}
+BASE = {
+    "build": 10_000_000,
+    "build-2": 20_000_000,
+    "build-3": 40_000_000,
+    "build-wide": 60_000_000,
+    "tune": 30_000_000,
+    "judge": 90_000_000,
+}
+"""First seed of each people. The judged ones were drawn anew once the networks had been chosen."""
+LOOKS = ("look.py", "levels.py", "conditions.py", "compression.py")
+"""What of `causes` the features go through."""
 Features = dict[str, Seen]
 
 
@@ -50,7 +68,7 @@ def run_one(job: Job) -> Row | None:
     """One case; None where the bench cannot follow so gross a fault."""
     name, seed, faults = job
     one = case(PEOPLES[name], seed, faults)
-    seen = observe(one)
+    seen = observe(one, more=2 if name.startswith("build") else 0)
     if seen is None:
         return None
     return Row(
@@ -68,7 +86,7 @@ def groups(people: str, each: int, sound: int, pairs: int) -> dict[str, list[Job
 
     Faults are laid on visits of the sound ones, each on others, so that every run has its twin.
     """
-    base = {"build": 10_000_000, "judge": 50_000_000}[people]
+    base = BASE[people]
     out: dict[str, list[Job]] = {"sound": [(people, base + k, ()) for k in range(sound)]}
     for j, name in enumerate(NAMES):
         # Steps of the golden ratio: neighbours do not share visits more than others do.
@@ -91,7 +109,7 @@ def sources() -> str:
         path
         for folder in ("bench", "phases", "proofs", "cycle", "heating", "causes")
         for path in sorted((root / folder).rglob("*.py"))
-        if folder != "causes" or path.name in ("look.py", "conditions.py", "compression.py")
+        if folder != "causes" or path.name in LOOKS
     ]
     here = Path(__file__).parent
     for path in (*paths, *(here / name for name in ("cases.py", "machines.py", "observe.py"))):

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from firstfrost.causes.conditions import Conditions, terms
 from firstfrost.causes.features import FEATURE, GIVEN, NUMBERS, SURE, WORDS
 from firstfrost.causes.hypotheses import NONE, SOUND, priors
-from firstfrost.causes.look import Seen
 from firstfrost.causes.model import Model, case, log_t, log_words, mixed, settled, severity_terms
 from firstfrost.causes.model import parts as parts_of
+from firstfrost.causes.seen import Seen
 from made.faulty.cases import NAMES, SEVERITIES
 from made.faulty.dataset import Row
 
@@ -64,7 +64,7 @@ def fit(rows: Sequence[Row], *, nu: float = 5.0, word_weight: float = 0.7, power
     y, u = matrix([row.seen.full for row in single], at)
     phi = np.array([terms(one)[0] for one in at])
     sound = label == 0
-    expect = _expect(phi[sound], y[sound])
+    expect = robust_polynomials(phi[sound], y[sound])
     residual = y - phi @ expect.T
     d = len(NUMBERS)
     least = np.array([LEAST_OF.get(name, LEAST[FEATURE[name].unit]) for name in NUMBERS])
@@ -100,7 +100,7 @@ def fit(rows: Sequence[Row], *, nu: float = 5.0, word_weight: float = 0.7, power
     )  # fmt: skip
 
 
-def _expect(phi: Floats, y: Floats) -> Floats:
+def robust_polynomials(phi: Floats, y: Floats) -> Floats:
     """No-fault polynomials (d, terms), robust: two rounds of weights against runs far off."""
     out = np.zeros((y.shape[1], phi.shape[1]))
     for k in range(y.shape[1]):

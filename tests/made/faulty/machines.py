@@ -1,8 +1,8 @@
 # ruff: noqa: E501
-"""Two peoples of machines: one that the likelihoods are made from, another that they are judged on.
+"""Three peoples of machines: likelihoods are made from one, tuned on another, judged on a third.
 
-They share no size and but one refrigerant, and their parts spread about other means: nothing that is learnt
-of the one's sound machines is exactly so of the other. Spreads are invented, no source.
+The first shares no size and but one refrigerant with the others, and the parts of each spread about other means:
+nothing that is learnt of the one's sound machines is exactly so of the next. Spreads are invented, no source.
 """
 
 from __future__ import annotations
@@ -41,11 +41,13 @@ class People:
     """Parts whose mean is not the preset's, as a factor."""
     static_k: tuple[float, float]
     """Bulb superheat at which the valve begins to open. [K]"""
+    lag_s: tuple[float, float] = (15.0, 35.0)
+    """Lag of the coil sensor. [s]"""
 
 
 BUILD = People(
     name="build",
-    refrigerants=("R-410A", "R-410A", "R-32", "R-22", "R-134a", "R-404A"),
+    refrigerants=("R-410A", "R-410A", "R-32", "R-407C", "R-134a", "R-404A"),
     tons=(1.5, 2.5, 3.5, 5.0),
     fixed_part=0.2,
     spread=0.10,
@@ -53,9 +55,24 @@ BUILD = People(
     means={},
     static_k=(1.8, 3.4),
 )
+WIDE = replace(BUILD, lag_s=(6.0, 50.0))
+"""With sensors from a bare one in a clip to a slow one, as the trade has them. Common practice, no source."""
+TUNE = People(
+    name="tune",
+    refrigerants=("R-410A", "R-454B", "R-22", "R-290"),
+    tons=(2.0, 3.0, 4.5),
+    fixed_part=0.17,
+    spread=0.09,
+    charge_spread=0.03,
+    means={
+        "ua_out_wk": 0.97, "air_ind_m3s": 1.04, "isen_eff": 1.01, "ua_ind_wk": 0.96, "air_out_m3s": 1.05,
+        "fan_w": 0.95, "displacement_m3": 1.03,
+    },
+    static_k=(1.9, 3.3),
+)  # fmt: skip
 JUDGE = People(
     name="judge",
-    refrigerants=("R-410A", "R-410A", "R-454B", "R-454B", "R-407C", "R-290"),
+    refrigerants=("R-410A", "R-410A", "R-454B", "R-454B", "R-22", "R-290"),
     tons=(2.0, 3.0, 4.0),
     fixed_part=0.15,
     spread=0.08,
@@ -112,7 +129,7 @@ def machine(people: People, rng: np.random.Generator) -> Machine:
     changes["bulb_static_k"] = float(rng.uniform(*people.static_k))
     plant = replace(
         plant, **changes, volts=volts, atmosphere_pa=unit.site.atmosphere_pa, house_fixed=1.0,
-        sensor_s=float(rng.uniform(15.0, 35.0)),
+        sensor_s=float(rng.uniform(*people.lag_s)),
     )  # fmt: skip
     opens_pa = unit.limits.high_pressure_cutout_pa
     rest_s = float(rng.choice([0.0, 0.0, 30.0]))

@@ -12,7 +12,8 @@ from firstfrost.bench.scenario.record import record
 from firstfrost.bench.scenario.standings import standings
 from firstfrost.causes.conditions import Conditions, conditions
 from firstfrost.causes.features import FEATURE
-from firstfrost.causes.look import Seen, look
+from firstfrost.causes.look import look
+from firstfrost.causes.seen import Seen
 from firstfrost.cycle.derive import derive
 from firstfrost.errors import OutOfRange
 from firstfrost.heating.check import check_heating
@@ -23,7 +24,7 @@ from firstfrost.proofs.judge import judge
 from firstfrost.refrigerants.curves import Floats
 from firstfrost.trace.marks import Marks
 from firstfrost.trace.trace import Trace
-from made.faulty.cases import KIT, Case
+from made.faulty.cases import KIT, Case, half_of_it
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,10 +45,12 @@ class Observed:
     """Mean heat from the elements in plain heating. [W]"""
     cop: float = float("nan")
     """True heat of the coil over power without the elements, in plain heating."""
+    more: tuple[tuple[dict[str, Seen], Conditions], ...] = ()
+    """What would have been seen with other kits, half of the channels missing in each."""
 
 
-def observe(one: Case, *, kit: bool = True) -> Observed | None:
-    """Run a case; None where the bench cannot follow so gross a fault."""
+def observe(one: Case, *, kit: bool = True, more: int = 0) -> Observed | None:
+    """Run a case, looked at with `more` other kits; None where the bench cannot follow so gross a fault."""
     try:
         played = play(one.scenario, compiled=True)
     except OutOfRange:
@@ -57,8 +60,8 @@ def observe(one: Case, *, kit: bool = True) -> Observed | None:
     full = {**full, **drops(one, played)}
     own, own_at = {k: seen for k, seen in full.items() if not _extra(k)}, full_at
     if kit and len(one.kit) < len(KIT):
-        columns = {name: y for name, y in taken.trace.columns.items() if name in one.kit}
-        own, own_at = features(one, replace(taken.trace, columns=columns), taken.marks)
+        own, own_at = features(one, only(taken.trace, one.kit), taken.marks)
+    others = np.random.default_rng([one.seed, 81])
     return Observed(
         full=full,
         full_at=full_at,
@@ -74,7 +77,13 @@ def observe(one: Case, *, kit: bool = True) -> Observed | None:
         backup_heating_w=mean_heating(played, played.run.state("backup")),
         cop=mean_heating(played, played.run.derived("heat"))
         / max(mean_heating(played, played.run.derived("power")), 1.0),
+        more=tuple(features(one, only(taken.trace, half_of_it(others)), taken.marks) for _ in range(more)),
     )
+
+
+def only(trace: Trace, names: tuple[str, ...]) -> Trace:
+    """A trace with some of its channels."""
+    return replace(trace, columns={name: y for name, y in trace.columns.items() if name in names})
 
 
 CLEAN_PA = 60.0

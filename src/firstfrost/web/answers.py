@@ -239,6 +239,7 @@ class VisitShort(BaseModel):
     revision: int | None
     n: int
     late: int
+    conflicts: int
 
 
 class VisitsOut(BaseModel):

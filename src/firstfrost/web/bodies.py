@@ -38,7 +38,7 @@ class TableFileIn(In):
     """A table of the maker, or a log of run time: the file's name, and the file."""
 
     name: Name
-    text: Annotated[str, StringConstraints(pattern=_NO_NUL, min_length=1, max_length=200_000)]
+    text: Annotated[str, StringConstraints(pattern=_NO_NUL, min_length=1, max_length=40_000)]
 
 
 PlateValue = (
@@ -116,7 +116,7 @@ class UnitIn(In):
 class PlateIn(In):
     """A plate to be read: as TOML, or as JSON."""
 
-    toml: Annotated[str, StringConstraints(max_length=1_000_000)] | None = None
+    toml: Annotated[str, StringConstraints(max_length=170_000)] | None = None
     plate: Plate | None = None
 
 

@@ -109,6 +109,35 @@ def test_a_check_with_weather_costs_what_failed(folder, capsys):
     assert "--prices does nothing without --weather" in capsys.readouterr().err
 
 
+def test_a_sensor_that_switches_off_its_rating_is_costed_as_measured(folder, capsys):
+    """The demo's sensor against a plate of 100 degF: its real opening temperature is costed, as a range."""
+    text = (DEMO / "unit.toml").read_text(encoding="utf-8").replace('"60 degF"', '"100 degF"', 1)
+    Path("wrong.toml").write_text(text, encoding="utf-8")
+    visit = [str(DEMO / "trace.csv"), "--unit", "wrong.toml", "--marks", str(DEMO / "marks.csv")]
+    assert run(["check", *visit, "--json", "visit.json"]) == 1
+    assert run([*BASE, "--visit", "visit.json", "--quick", "--json", "s.json", "--units", "us"]) == 0
+    data = json.loads(Path("s.json").read_text(encoding="utf-8"))
+    row = data["faults"][0]
+    assert row["functions"] == ["sensor_opens"]
+    assert row["extra_low_j"] <= row["extra_high_j"]
+    assert "switches where the visit found it" in " ".join(data["householder"])
+    assert "to the board's time limit" not in data["householder"][0]
+    assert any(
+        line.startswith("The coil sensor opens at ") and "2025-10-14" in line for line in data["measured"]
+    )
+
+
+def test_less_heat_than_rated_moves_the_balance_point_up(folder):
+    found = {}
+    for part in ("100 %", "80 %"):
+        assert run([*BASE, "--quick", "--capacity", part, "--json", "s.json"]) == 0
+        found[part] = json.loads(Path("s.json").read_text(encoding="utf-8"))
+    weak, sound = found["80 %"], found["100 %"]
+    assert weak["load"]["balance_point_c"] > sound["load"]["balance_point_c"] + 1.0
+    assert weak["load"]["design_coverage"] == pytest.approx(0.8 * sound["load"]["design_coverage"], rel=1e-6)
+    assert weak["hspf2"] == sound["hspf2"]
+
+
 @pytest.mark.parametrize(
     ("extra", "told"),
     [

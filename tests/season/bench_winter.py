@@ -21,6 +21,11 @@ SETTINGS = {
 }
 
 
+WHATS = ("heat", "power", "backup", "defrosts", "run")
+SUMS = ("heat", "power", "backup", "defrosts")
+HEATING_MONTHS = (10, 11, 12, 1, 2, 3, 4)
+
+
 def controls_of(case, base):
     return replace(
         base,
@@ -37,8 +42,14 @@ def controls_of(case, base):
     )
 
 
-def by_bench(air, case, *, block_h=48):
+def by_bench(air, case):
     """Heat, electricity, backup heat [J], defrosts, run time [s] of the bench with house and thermostat."""
+    days = list(bench_days(air, case))
+    return {what: sum(day[what] for day in days) for what in WHATS}
+
+
+def bench_days(air, case):
+    """Yield the same of each day, with its month."""
     plant, base = unit()
     pressure = float(np.mean(air.pressure_pa))
     ratios = np.array(
@@ -49,10 +60,9 @@ def by_bench(air, case, *, block_h=48):
     )
     plant = replace(plant, house_ua_wk=case.conductance_wk, house_gain_w=case.gain_w, atmosphere_pa=pressure)
     controls = controls_of(case, base)
-    total = np.zeros(5)
     machine = None
-    for first in range(0, len(air.temps_c) - 1, block_h):
-        last = min(first + block_h, len(air.temps_c) - 1)
+    for first in range(0, len(air.temps_c) - 1, 24):
+        last = min(first + 24, len(air.temps_c) - 1)
         sky = Weather(
             temps_c=air.temps_c[first : last + 1], humidity_ratios=ratios[first : last + 1], step_s=3600.0
         )
@@ -67,19 +77,19 @@ def by_bench(air, case, *, block_h=48):
         run = machine.run((last - first) * 3600, ())
         # With the call the blower runs; its heat is heat to the house.
         blower = (run.state("blower")[1:] ** 2 * plant.blower_w).sum()
-        gone = [
-            run.state(name)[-1] - before[NAMES.index(name)]
+        gone = {
+            name: run.state(name)[-1] - before[NAMES.index(name)]
             for name in ("q_indoor", "e_comp", "e_fans", "e_backup")
-        ]
+        }
         running = (run.board("comp")[1:] > 0.5) & (run.board("mode")[1:] == 1.0)
-        total += (
-            gone[0] + blower,
-            gone[1] + gone[2],
-            gone[3],
-            machine.board[DEFROSTS] - count,
-            running.sum(),
-        )
-    return dict(zip(("heat", "power", "backup", "defrosts", "run"), total.tolist(), strict=True))
+        yield {
+            "month": int(air.months[first + 1]),
+            "heat": float(gone["q_indoor"] + blower),
+            "power": float(gone["e_comp"] + gone["e_fans"]),
+            "backup": float(gone["e_backup"]),
+            "defrosts": float(machine.board[DEFROSTS] - count),
+            "run": float(running.sum()),
+        }
 
 
 def by_model(air, cases, **more):
@@ -97,9 +107,65 @@ def by_model(air, cases, **more):
     ]
 
 
+def by_model_months(air, cases):
+    """Heat, electricity, backup heat, defrosts of the winter model in each heating month, of each case."""
+    found = winters(drive(air), list(cases))
+    at = np.array(HEATING_MONTHS) - 1
+    backup = found.month("backup") + found.month("backup_defrost")
+    months = {name: found.month(name)[:, at] for name in ("heat", "power", "defrosts")} | {
+        "backup": backup[:, at]
+    }
+    return [{name: values[n].tolist() for name, values in months.items()} for n in range(len(cases))]
+
+
+def beside(place, months, air):
+    """Rows of the table: setting, and sums over the season of model and bench, for one place.
+
+    months : {"place|setting": {what: seven sums}}, as kept; air : the heating season
+    """
+    model = by_model_months(air, list(SETTINGS.values()))
+    return [
+        (name, *({what: sum(one[what]) for what in SUMS} for one in (model[n], months[f"{place}|{name}"])))
+        for n, name in enumerate(SETTINGS)
+    ]
+
+
+def table_lines(rows):
+    """The table of docs/season.md from (place, setting, model, bench)."""
+    lines = [
+        "| climate | setting | heat of the unit | energy | defrosts | backup heat, of energy |",
+        "|---|---|---|---|---|---|",
+    ]
+    for place, name, model, bench in rows:
+        energy = [one["power"] + one["backup"] for one in (model, bench)]
+        cells = (
+            place,
+            name,
+            f"{model['heat'] / bench['heat'] - 1:+.1%}",
+            f"{energy[0] / energy[1] - 1:+.1%}",
+            f"{model['defrosts']:.0f} for {bench['defrosts']:.0f}",
+            f"{model['backup'] / energy[0]:.1%} for {bench['backup'] / energy[1]:.1%}",
+        )
+        lines.append(f"| {' | '.join(cells)} |")
+    return lines
+
+
+def heating_season(air):
+    """October to April of a year's hours, autumn first; with the row before its first hour."""
+    assert len(air.temps_c) == 8760
+    first, last = 24 * 273 - 1, 24 * 120
+    rows = np.r_[first:8760, 0:last]
+    assert set(air.months[rows[1:]]) == set(HEATING_MONTHS)
+    return taken(air, rows)
+
+
 def stretch(air, first, count):
     """Part of a year's hours."""
-    part = slice(first, first + count)
+    return taken(air, slice(first, first + count))
+
+
+def taken(air, part):
+    """Some of its rows."""
     return replace(
         air,
         months=air.months[part],

@@ -12,6 +12,7 @@ from firstfrost.errors import DataError, InputError
 from firstfrost.proofs.finding import FUNCTIONS
 from firstfrost.season import words
 from firstfrost.season.as_json import as_json
+from firstfrost.season.at_visit import AtVisit, Found
 from firstfrost.season.compare import Factor, compare, factors, settings
 from firstfrost.season.faults import FAULTS, fault_costs
 from firstfrost.season.money import read_prices
@@ -84,7 +85,9 @@ def test_the_case_is_what_the_unit_file_says(unit):
     ua = 34000 * 0.29307107 / (55 / 1.8)
     assert case.conductance_wk == pytest.approx(ua)
     assert ua * (70 - 32 - 23) / 1.8 == pytest.approx(case.gain_w, rel=1e-6)
-    seen = prepare(unit, closes_c=-3.0, opens_c=12.0).case
+    seen = prepare(
+        unit, visit=AtVisit(closes=Found(value=-3.0, expanded=1.0), opens=Found(value=12.0, expanded=1.0))
+    ).case
     assert (seen.closes_c, seen.opens_c) == (-3.0, 12.0)
 
 
@@ -123,7 +126,7 @@ def test_the_season_holds_together(unit, prices):
         assert sum(row["lost_by_month_j"]) == pytest.approx(lost - row["short_j"], rel=1e-6, abs=1e3)
     assert out["weather"]["month_order"][0] == 7
     assert any("outdoor fan" in line for line in out["householder"])
-    assert out["money"]["fuels"]["natural gas"] == pytest.approx(
+    assert out["money"]["alternatives"][0]["cost"] == pytest.approx(
         made.heat_j / 3.6e6 * 1.3 / 29.3 / 0.9, rel=1e-6
     )
 
@@ -165,7 +168,7 @@ def test_a_factor_that_decides_is_told():
 
 
 def test_the_bounds_are_of_the_right_kind():
-    rows = factors(load_part=0.2, sensor_k=2.0, rated=True)
+    rows = factors(load_part=0.2, sensor_k=2.0, capacity_part=0.05)
     case = Case()
     assert rows[0].high(case).growth == 1.5
     assert rows[3].low(case).conductance_wk == pytest.approx(0.8 * 230.0)

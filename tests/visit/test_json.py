@@ -229,7 +229,7 @@ def test_causes_are_made_plain():
 
 def test_the_page_on_the_json_result_points_at_the_one_schema():
     page = Path(__file__).parents[2] / "docs" / "json.md"
-    links = re.findall(r"\]\((\S+?\.schema\.json)\)", page.read_text(encoding="utf-8"))
+    links = re.findall(r"\]\((\S+?result\.schema\.json)\)", page.read_text(encoding="utf-8"))
     assert links
     for link in links:
         assert json.loads((page.parent / link).read_text(encoding="utf-8")) == SCHEMA

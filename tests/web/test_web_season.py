@@ -3,7 +3,7 @@
 import time
 
 import pytest
-from serving import alone, new_unit
+from serving import alone, new_unit, new_visit
 
 from firstfrost.web import work
 from firstfrost.web.work import Workshop
@@ -121,6 +121,81 @@ def test_a_weather_file_is_held_to_its_limit(store):
         assert "limit weather" in answer.text
 
 
+PRICES = {
+    "currency": "USD",
+    "electricity": {"table": "month,hour,price\nall,all,0.12\nall,17-20,0.30\n", "carbon": 0.4},
+    "fuel": [{"name": "propane", "price": 2.5, "per": "26.8 kWh", "efficiency": 0.9}],
+}
+
+
+def test_prices_are_sent_once_and_what_is_known_of_the_sensor_goes_along(client):
+    unit = new_unit(client)
+    kept = client.post("/api/prices", json=PRICES).json()
+    assert (kept["currency"], kept["flat"]) == ("USD", False)
+    params = {"weather": "region:IV", "prices": kept["prices"], "opens_at": "50 degF", "capacity": "80 %"}
+    answer = until_ready(client, unit, params=params)
+    assert answer.status_code == 200, answer.text
+    found = answer.json()["season"]
+    assert found["money"]["alternatives"][0]["name"] == "propane"
+    assert found["money"]["carbon_kg_by_setting"]["90 min"] > 0.0
+    assert found["taken"]["opens_at_c"] == pytest.approx(10.0)
+    assert found["taken"]["measured"] == ["opens", "capacity"]
+    other = client.post("/api/prices", json={**PRICES, "electricity": {"price": 0.1}}).json()["prices"]
+    dear = until_ready(client, unit, params={**params, "prices": other}).json()["season"]
+    assert dear["money"]["flat"]
+    assert dear["settings"] == found["settings"]
+
+
+def test_new_prices_do_not_need_the_weather_file_again(client):
+    unit = new_unit(client)
+    told = until_ready(client, unit, params={"name": "yard.csv"}, content=weather_file()).json()["weather"]
+    key = client.post("/api/prices", json=PRICES).json()["prices"]
+    answer = until_ready(client, unit, params={"weather": told, "prices": key})
+    assert answer.json()["season"]["money"]["currency"] == "USD"
+    assert answer.json()["season"]["weather"]["source"] == "yard.csv"
+
+
+@pytest.mark.parametrize(
+    ("spoil", "told"),
+    [
+        ({"currency": " "}, "currency is missing"),
+        ({"electricity": {}}, "needs either price"),
+        ({"electricity": {"price": -1.0}}, "Expected a number from 0"),
+        ({"electricity": {"table": "month,hour,price\n1,1,0.1\n"}}, "has no price for month"),
+        ({"fuel": [{"name": "x", "price": 1.0, "per": "3 psi", "efficiency": 0.9}]}, "unit of pressure"),
+    ],
+)
+def test_prices_that_cannot_be_used_are_refused(client, spoil, told):
+    answer = client.post("/api/prices", json={**PRICES, **spoil})
+    assert answer.status_code == 422
+    assert told in answer.text
+
+
+def test_prices_that_are_not_at_hand_are_asked_for_again(client):
+    params = {"weather": "region:IV", "prices": "sha256:" + "0" * 64}
+    answer = client.post(f"/api/units/{new_unit(client)}/season", params=params)
+    assert answer.status_code == 404
+    assert "Send the prices again" in answer.text
+
+
+def test_a_visit_without_readings_leaves_the_ratings(client):
+    unit = new_unit(client)
+    params = {"weather": "region:IV", "visit": new_visit(client, unit)}
+    answer = until_ready(client, unit, params=params)
+    assert answer.status_code == 200, answer.text
+    assert answer.json()["season"]["taken"]["measured"] == []
+    assert "holds no reading" in answer.json()["season"]["measured"][0]
+
+
+def test_a_visit_of_another_unit_is_refused(client):
+    unit, other = new_unit(client), new_unit(client, name="Birch Row 1")
+    visit = new_visit(client, other)
+    params = {"weather": "region:IV", "visit": visit}
+    answer = client.post(f"/api/units/{unit}/season", params=params)
+    assert answer.status_code == 422
+    assert "is of another unit" in answer.text
+
+
 def test_a_season_is_worked_out_beside_and_kept(monkeypatch):
     calls = []
 
@@ -132,8 +207,8 @@ def test_a_season_is_worked_out_beside_and_kept(monkeypatch):
     monkeypatch.setattr(work, "season", slow)
     shop = Workshop(0)
     asked = work.Weather(told="region:IV")
-    assert shop.season("a unit", asked, "us", wait_s=0.01) is None
-    assert shop.season("a unit", asked, "us", wait_s=5.0) == {"in": "us"}
-    assert shop.season("a unit", asked, "si", wait_s=5.0) == {"in": "si"}
+    assert shop.season("a unit", asked, work.Asked(), "us", wait_s=0.01) is None
+    assert shop.season("a unit", asked, work.Asked(), "us", wait_s=5.0) == {"in": "us"}
+    assert shop.season("a unit", asked, work.Asked(), "si", wait_s=5.0) == {"in": "si"}
     assert len(calls) == 1
     shop.close()

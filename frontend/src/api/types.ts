@@ -319,6 +319,29 @@ export interface SeasonSetting {
   defrosts_by_month: number[];
   lost_by_month_j: number[];
   coldest_c: number | null;
+  heat_j: number;
+  backup_j: number;
+  backup_defrost_j: number;
+  short_j: number;
+}
+export interface SeasonMoney {
+  currency: string;
+  by_setting: Record<string, number>;
+  carbon_kg_by_setting: Record<string, number> | null;
+  alternatives: {
+    name: string | null;
+    cost: number;
+    carbon_kg: number | null;
+    equal_cop: number | null;
+    cheaper_below_c: number | null;
+    cheaper: "nowhere" | "below" | "everywhere";
+  }[];
+}
+/** As the body of `POST /api/prices`. */
+export interface Prices {
+  currency: string;
+  electricity: { price?: number; table?: string; carbon?: number };
+  fuel: { name: string; price: number; per: string; efficiency: number; carbon?: number }[];
 }
 export interface Season {
   unit: string;
@@ -329,7 +352,10 @@ export interface Season {
   frost_free_energy_j: number;
   frost_risk: { says: string };
   load: { says: string };
-  faults: { functions: string[]; what: string; says: string }[];
+  faults: { functions: string[]; what: string; besides: string; says: string }[];
+  measured: string[];
+  householder: string[];
+  money: SeasonMoney | null;
   assumed: { what: string; better: string }[];
 }
 export interface SeasonAnswer {

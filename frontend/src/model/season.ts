@@ -1,7 +1,7 @@
 /** A winter of a unit: how it is asked for, and what the picture of one setting shows. */
 
 import type { Http } from "../api/http.ts";
-import type { Season, SeasonAnswer, SeasonSetting } from "../api/types.ts";
+import type { Prices, Season, SeasonAnswer, SeasonSetting } from "../api/types.ts";
 import type { System } from "./units.ts";
 
 const KWH_J = 3.6e6;
@@ -16,13 +16,87 @@ export const REGIONS: readonly (readonly [string, number])[] = [
   ["VI", 30],
 ];
 
-/** A winter as this device keeps it: with the units its sentences are in, and the humidity that was assumed. */
-export interface Kept extends SeasonAnswer {
-  system: System;
+/** What a winter is asked with besides its weather. */
+export interface Besides {
   humidity: string | null;
+  visit: string | null;
+  closesAt: string | null;
+  opensAt: string | null;
+  capacity: string | null;
+  prices: Prices | null;
 }
 
-export type Asked = { weather: string; humidity: string | null } | { bytes: ArrayBuffer; name: string; humidity: string | null };
+/** A winter as this device keeps it: with the units its sentences are in, and what it was asked with. */
+export interface Kept extends SeasonAnswer, Besides {
+  system: System;
+}
+
+export type Asked = ({ weather: string } | { bytes: ArrayBuffer; name: string }) & Besides;
+
+/** Prices as they are typed: text as it stands in its field, so that nothing typed is lost. */
+export interface TypedFuel {
+  name: string;
+  price: string;
+  per: string;
+  efficiency: string;
+  carbon: string;
+}
+export interface TypedPrices {
+  currency: string;
+  kind: "none" | "flat" | "table";
+  price: string;
+  table: string;
+  tableName: string;
+  carbon: string;
+  fuels: TypedFuel[];
+}
+export const NO_PRICES: TypedPrices = { currency: "", kind: "none", price: "", table: "", tableName: "", carbon: "", fuels: [] };
+export const NO_FUEL: TypedFuel = { name: "", price: "", per: "", efficiency: "", carbon: "" };
+
+/** A number as it is typed, with a point or a comma; null where there is none. */
+export function typedNumber(text: string): number | null {
+  const plain = text.trim().replace(",", ".");
+  return /^\d*\.?\d+$|^\d+\.$/.test(plain) ? Number(plain) : null;
+}
+
+/** The prices to send; null where none are given; a string names the first field that is not a number. */
+export function pricesOf(typed: TypedPrices): Prices | null | { wrong: string } {
+  if (typed.kind === "none") return null;
+  const electricity: Prices["electricity"] = {};
+  if (typed.kind === "flat") {
+    const price = typedNumber(typed.price);
+    if (price === null) return { wrong: "price" };
+    electricity.price = price;
+  } else {
+    if (!typed.table.trim()) return { wrong: "table" };
+    electricity.table = `${typed.table.trim()}\n`;
+  }
+  if (typed.carbon.trim()) {
+    const carbon = typedNumber(typed.carbon);
+    if (carbon === null) return { wrong: "carbon" };
+    electricity.carbon = carbon;
+  }
+  if (!typed.currency.trim()) return { wrong: "currency" };
+  const fuel: Prices["fuel"] = [];
+  for (const row of typed.fuels) {
+    const [price, efficiency, carbon] = [typedNumber(row.price), typedNumber(row.efficiency), typedNumber(row.carbon)];
+    const blank = [row.name, row.price, row.per, row.efficiency].every((text) => !text.trim());
+    if (blank) continue;
+    if (!row.name.trim()) return { wrong: "fuelName" };
+    if (price === null) return { wrong: "fuelPrice" };
+    if (efficiency === null) return { wrong: "efficiency" };
+    if (row.carbon.trim() && carbon === null) return { wrong: "carbon" };
+    fuel.push({ name: row.name.trim(), price, per: row.per.trim(), efficiency: efficiency / 100, ...(carbon === null ? {} : { carbon }) });
+  }
+  return { currency: typed.currency.trim(), electricity, fuel };
+}
+
+/** An amount as the library writes it: two figures, or tens from a hundred up. */
+export function amount(value: number, currency: string): string {
+  const size = Math.abs(value);
+  const shown = size >= 100 ? Math.round(value / 10) * 10 : Number(value.toPrecision(2));
+  return `${currency} ${Math.round(shown).toLocaleString("en-US")}`;
+}
 
 /** Ask until it is worked out; the file goes over the line once, then its hash. */
 export async function askSeason(http: Http, unitId: string, asked: Asked, system: System, pause: (ms: number) => Promise<void>): Promise<Kept> {
@@ -36,9 +110,16 @@ export async function askSeason(http: Http, unitId: string, asked: Asked, system
     query.name = asked.name;
   }
   if (asked.humidity) query.humidity = asked.humidity;
+  if (asked.visit) query.visit = asked.visit;
+  if (asked.closesAt) query.closes_at = asked.closesAt;
+  if (asked.opensAt) query.opens_at = asked.opensAt;
+  if (asked.capacity) query.capacity = asked.capacity;
+  if (asked.prices) query.prices = (await http.post<{ prices: string }>("/api/prices", asked.prices)).prices;
+  const { humidity, visit, closesAt, opensAt, capacity, prices } = asked;
+  const besides: Besides = { humidity, visit, closesAt, opensAt, capacity, prices };
   for (;;) {
     const answer = await http.ask<SeasonAnswer>(`${path}?${new URLSearchParams(query).toString()}`, bytes);
-    if (answer.state === "ready") return { ...answer, system, humidity: asked.humidity };
+    if (answer.state === "ready") return { ...answer, ...besides, system };
     query.weather = answer.weather;
     bytes = undefined;
     await pause(1000 * (answer.retry_after_s ?? 2));

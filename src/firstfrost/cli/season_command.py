@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from firstfrost.cli import files
-from firstfrost.errors import InputError
 
 if TYPE_CHECKING:
+    from firstfrost.season.at_visit import AtVisit
     from firstfrost.visit.result import Result
     from firstfrost.weather.hours import Air
 
@@ -33,13 +31,16 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     command.add_argument("--prices", metavar="PRICES.toml", help="what electricity and fuels cost")
     command.add_argument(
-        "--visit", metavar="RESULT.json", help="result of a check: what failed there is costed"
+        "--visit",
+        metavar="RESULT.json",
+        help="result of a check: sensor, heat and power as measured there; what failed is costed",
     )
     command.add_argument("--humidity", metavar="RH", help='where the weather has none: "80 %%RH"')
     command.add_argument(
         "--closes-at", metavar="TEMP", help="the coil sensor's close temperature as measured"
     )
     command.add_argument("--opens-at", metavar="TEMP", help="the coil sensor's open temperature as measured")
+    command.add_argument("--capacity", metavar="PART", help='heat measured over rated, as "92 %%"')
     command.add_argument(
         "--split", metavar="DIFF", help='outdoor air over clean coil as measured: "8 delta_degF"'
     )
@@ -60,13 +61,9 @@ def run(args: argparse.Namespace) -> int:
     files.guard_outputs(args, [name for name in (args.weather, args.prices, args.visit) if name])
     from firstfrost.quantities.convert import parse
 
-    closes = None if args.closes_at is None else parse(args.closes_at, "temperature", where="--closes-at")
-    opens = None if args.opens_at is None else parse(args.opens_at, "temperature", where="--opens-at")
     humid = None if args.humidity is None else parse(args.humidity, "humidity", where="--humidity")
     unit = files.load_unit(args.unit, None)
-    failed, measured = _visit(args.visit)
-    closes = measured.get("sensor_closes") if closes is None else closes
-    opens = measured.get("sensor_opens") if opens is None else opens
+    visit = _visit(args)
     from firstfrost.season.money import read_prices
     from firstfrost.season.risk import COIL_SPLIT_K
     from firstfrost.season.season import season
@@ -77,8 +74,8 @@ def run(args: argparse.Namespace) -> int:
     air = _air(args.weather, unit.site.altitude_m, humid)
     prices = None if args.prices is None else read_prices(args.prices)
     _say_if_slow(args.quick)
-    made = season(unit, air, prices=prices, split_k=split, closes_c=closes, opens_c=opens, quick=args.quick)
-    return _hand_over(made, args, failed)
+    made = season(unit, air, prices=prices, split_k=split, visit=visit, quick=args.quick)
+    return _hand_over(made, args, () if visit is None else visit.failed)
 
 
 def _air(source: str, altitude_m: float, humidity: float | None) -> Air:
@@ -104,14 +101,16 @@ def costs_of(result: Result, args: argparse.Namespace) -> tuple[str, ...]:
     from firstfrost.season.money import read_prices
     from firstfrost.season.season import season
     from firstfrost.season.words import fault_lines
+    from firstfrost.visit.as_json import as_json
+    from firstfrost.visit.for_season import at_visit
 
-    failed = tuple(item.function for item in result.findings if item.standing == "failed")
+    visit = at_visit(as_json(result), "the result")
     air = _air(args.weather, result.unit.site.altitude_m, None)
     prices = None if args.prices is None else read_prices(args.prices)
-    if not failed:
+    if not visit.failed:
         return ()
     _say_if_slow(quick=True)
-    return fault_lines(season(result.unit, air, prices=prices, quick=True), failed)
+    return fault_lines(season(result.unit, air, prices=prices, visit=visit, quick=True), visit.failed)
 
 
 def _hand_over(made: Any, args: argparse.Namespace, failed: tuple[str, ...]) -> int:
@@ -142,28 +141,17 @@ def _hand_over(made: Any, args: argparse.Namespace, failed: tuple[str, ...]) -> 
     return 0
 
 
-def _visit(path: str | None) -> tuple[tuple[str, ...], dict[str, float]]:
-    """Functions that failed in a check's result, and the sensor's temperatures that it measured [degC]."""
-    if path is None:
-        return (), {}
-    try:
-        data = json.loads(Path(path).read_text(encoding="utf-8"))
-        functions = data["functions"]
-        failed = tuple(name for name, found in functions.items() if found["standing"] == "failed")
-        measured = {}
-        for name in ("sensor_closes", "sensor_opens"):
-            for item in functions[name]["evidence"]:
-                value = item.get("measured")
-                known = value is not None and value["unit"] == "degC" and value["value"] is not None
-                if known and item["standing"] in ("shown", "failed"):
-                    measured[name] = float(value["value"])
-    except OSError as err:
-        raise InputError(f"The result {path} cannot be read: {err.strerror or err}. Check its name.") from err
-    except (ValueError, KeyError, TypeError, AttributeError) as err:
-        raise InputError(
-            f"{path} is not the result of a check. Expected the JSON that firstfrost check --json writes."
-        ) from err
-    return failed, measured
+def _visit(args: argparse.Namespace) -> AtVisit | None:
+    """What the visit's result says, and before it what was typed."""
+    from firstfrost.visit.for_season import read_at_visit, typed
+
+    visit = None if args.visit is None else read_at_visit(args.visit)
+    return typed(
+        visit,
+        closes=(args.closes_at, "--closes-at"),
+        opens=(args.opens_at, "--opens-at"),
+        capacity=(args.capacity, "--capacity"),
+    )
 
 
 def _say_if_slow(quick: bool) -> None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from firstfrost import __version__
 from firstfrost.heating.load import LoadFit, LoadLine
 from firstfrost.quantities.show import System
@@ -14,7 +12,7 @@ from firstfrost.report.numbers import Numbers
 from firstfrost.report.text import clean, unit_name
 from firstfrost.report.words import TITLES
 from firstfrost.season import words
-from firstfrost.season.money import KWH_J
+from firstfrost.season.alternatives import Alternative, alternatives
 from firstfrost.season.season import Season
 from firstfrost.visit.cautions import cautions
 
@@ -149,7 +147,7 @@ def season_fields(made: Season, system: System = "us", failed: tuple[str, ...] =
             for turn in made.comparison.turns
         ),
         assumptions=tuple((one.what, one.better) for one in made.assumptions),
-        notes=tuple(clean(note) for note in air.notes),
+        notes=(*words.at_visit(made, system), *(clean(note) for note in air.notes)),
         model=MODEL,
         cautions=tuple(one.text for one in cautions(unit.refrigerant)),
         made_by=f"Firstfrost {__version__}",
@@ -219,16 +217,11 @@ def _ratings(made: Season) -> tuple[tuple[str, str], ...]:
     return (*rows, ("credit for demand defrost", f"{credit:.3f}" if credit > 1.0 else "none"))
 
 
-def _cheaper_below(made: Season, cop: float, system: System) -> str:
-    """The outdoor temperature below which the unit's COP, frost counted, is less than `cop`."""
-    temps = np.linspace(-31.0, 17.0, 481)
-    lines = made.prepared.lines
-    known = np.asarray(lines.capacity_w(temps, frost=True)) / np.asarray(lines.power_w(temps, frost=True))
-    below = np.flatnonzero(known < cop)
-    if not len(below):
+def _cheaper_below(one: Alternative, system: System) -> str:
+    """The outdoor temperature below which the unit's COP, frost counted, is less."""
+    if one.below_c is None:
         return "nowhere"
-    warmest = float(temps[below[-1]])
-    return "everywhere" if warmest > 16.9 else f"below {words.degrees(warmest, system)}"
+    return "everywhere" if one.everywhere else f"below {words.degrees(one.below_c, system)}"
 
 
 def _money(made: Season, system: System) -> tuple[tuple[str, str], ...]:
@@ -245,15 +238,12 @@ def _money(made: Season, system: System) -> tuple[tuple[str, str], ...]:
         if carbon is not None:
             said += f", {float(carbon):,.0f} kg CO2"
         rows.append((f"heating with the board at {setting.name}", said))
-    for fuel in prices.fuels:
-        heat_kwh = made.heat_j / KWH_J
-        said = words.money(heat_kwh * fuel.price_kwh, prices.currency)
-        if fuel.carbon_kwh is not None:
-            said += f", {heat_kwh * fuel.carbon_kwh:,.0f} kg CO2"
-        rows.append((f"the same heat from {fuel.name}", said))
-        cheaper = float(prices.price_kwh.mean()) / fuel.price_kwh
-        where = _cheaper_below(made, cheaper, system)
-        rows.append((f"{fuel.name} is cheaper below a COP of {cheaper:.2f}:", where))
-    resistance = float(prices.price_kwh.mean()) * made.heat_j / KWH_J
-    rows.append(("the same heat from resistance alone", words.money(resistance, prices.currency)))
+    for one in alternatives(made):
+        said = words.money(one.cost, prices.currency)
+        if one.name and one.carbon_kg is not None:
+            said += f", {one.carbon_kg:,.0f} kg CO2"
+        rows.append((f"the same heat from {one.name or 'resistance alone'}", said))
+        if one.name:
+            where = _cheaper_below(one, system)
+            rows.append((f"{one.name} is cheaper below a COP of {one.equal_cop:.2f}:", where))
     return tuple(rows)

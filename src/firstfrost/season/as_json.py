@@ -1,17 +1,25 @@
-"""A season as JSON: SI numbers with the unit in their names, sentences beside them."""
+"""A season as JSON: SI numbers with the unit in their names, sentences beside them.
+
+The shape is fixed by `season.schema.json` beside this file (JSON Schema, draft 2020-12).
+"""
 
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 from firstfrost import __version__
 from firstfrost.quantities.show import System
 from firstfrost.season import words
+from firstfrost.season.alternatives import alternatives
+from firstfrost.season.faults import FaultCost
 from firstfrost.season.lane import OUTPUTS
 from firstfrost.season.season import Season
 
-_UNITS = {"J": "_j", "s": "_s", "kg": "_kg", "degC": "_c", "1": ""}
+FORMAT: Final = "firstfrost-season"
+FORMAT_VERSION: Final = 1
+SCHEMA_FILE: Final = "season.schema.json"
+_UNITS: Final = {"J": "_j", "s": "_s", "kg": "_kg", "degC": "_c", "1": ""}
 
 
 def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -> dict[str, Any]:
@@ -37,7 +45,10 @@ def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -
             one["lost_to_" + name.replace(" ", "_") + "_j"] = _number(float(values[n]))
         settings.append(one)
     day = made.design
+    case = made.prepared.case
     out: dict[str, Any] = {
+        "format": FORMAT,
+        "format_version": FORMAT_VERSION,
         "unit": made.unit.name,
         "weather": {
             "source": made.air.source,
@@ -90,14 +101,26 @@ def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -
             {
                 "functions": list(cost.fault.functions),
                 "what": cost.fault.what,
+                "besides": cost.fault.besides,
+                "measured": cost.fault.measured,
                 "extra_low_j": cost.extra_j[0],
                 "extra_high_j": cost.extra_j[1],
+                "extra_low_cost": _cost(made, cost, 0),
+                "extra_high_cost": _cost(made, cost, 1),
                 "says": words.extra(made, cost),
             }
             for cost in made.fault_costs
         ],
+        "taken": {
+            "closes_at_c": case.closes_c,
+            "opens_at_c": case.opens_c,
+            "sensor_expanded_k": made.prepared.sensor_k,
+            "measured": list(made.prepared.measured),
+        },
+        "measured": list(words.at_visit(made, system)),
         "householder": list(words.fault_lines(made, failed)),
         "assumed": [{"what": one.what, "better": one.better} for one in made.assumptions],
+        "money": None,
         "made_by": f"Firstfrost {__version__}",
     }
     if made.prices is not None:
@@ -105,15 +128,40 @@ def as_json(made: Season, system: System = "us", failed: tuple[str, ...] = ()) -
         carbon = [made.prices.carbon(slots[n]) for n in range(len(both.settings))]
         out["money"] = {
             "currency": made.prices.currency,
+            "source": made.prices.source,
             "by_setting": {
                 row.name: float(made.prices.cost(slots[n])) for n, row in enumerate(both.settings)
             },
             "carbon_kg_by_setting": None
             if carbon[0] is None
             else {row.name: float(c) for row, c in zip(both.settings, carbon, strict=True) if c is not None},
-            "fuels": {fuel.name: fuel.price_kwh * made.heat_j / 3.6e6 for fuel in made.prices.fuels},
+            "electricity_mean_kwh": float(made.prices.price_kwh.mean()),
+            "flat": made.prices.flat,
+            "alternatives": [
+                {
+                    "name": one.name or None,
+                    "cost": one.cost,
+                    "carbon_kg": one.carbon_kg,
+                    "equal_cop": _number(one.equal_cop),
+                    "cheaper_below_c": None if one.everywhere else one.below_c,
+                    "cheaper": "everywhere"
+                    if one.everywhere
+                    else "nowhere"
+                    if one.below_c is None
+                    else "below",
+                }
+                for one in alternatives(made)
+            ],
         }
     return out
+
+
+def _cost(made: Season, cost: FaultCost, bound: int) -> float | None:
+    """Cost above the sound unit's at a bound; a dearer bound is the high one, whatever its energy."""
+    if made.prices is None:
+        return None
+    sound = float(made.prices.cost(made.sound_slots_j))
+    return sorted(float(made.prices.cost(slots)) - sound for slots in cost.slots_j)[bound]
 
 
 def _number(value: float) -> float | None:

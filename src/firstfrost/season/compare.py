@@ -67,7 +67,9 @@ class Factor:
     air_high: Callable[[Air], Air] | None = None
 
 
-def factors(*, load_part: float, sensor_k: float, rated: bool) -> tuple[Factor, ...]:
+def factors(
+    *, load_part: float, sensor_k: float, capacity_part: float, whence: str = ""
+) -> tuple[Factor, ...]:
     """What the answer hangs on, with bounds.
 
     Parameters
@@ -75,11 +77,13 @@ def factors(*, load_part: float, sensor_k: float, rated: bool) -> tuple[Factor, 
     load_part : float
         Half-width of the house's load, as a part.
     sensor_k : float
-        How far the coil sensor may switch from its ratings. [K]
-    rated : bool
-        Whether the unit's own rating points are known.
+        How far the coil sensor may switch from what is taken for it. [K]
+    capacity_part : float
+        Half-width of capacity in the cold, as a part.
+    whence : str
+        Said beside that: why it is so wide.
     """
-    capacity = 0.05 if rated else 0.15
+    capacity = capacity_part
 
     def scaled(part: float) -> Callable[[Case], Case]:
         def change(case: Case) -> Case:
@@ -121,7 +125,7 @@ def factors(*, load_part: float, sensor_k: float, rated: bool) -> tuple[Factor, 
         ),
         Factor(
             name="capacity in the cold",
-            bounds=f"{capacity:.0%} either way at 17 degF" + ("" if rated else ", as no rating is given"),
+            bounds=f"{capacity:.0%} either way at 17 degF{whence}",
             low=scaled(1.0 - capacity),
             high=scaled(1.0 + capacity),
         ),
@@ -133,7 +137,7 @@ def factors(*, load_part: float, sensor_k: float, rated: bool) -> tuple[Factor, 
         ),
         Factor(
             name="where the coil sensor switches",
-            bounds=f"its tolerance, {sensor_k:.1f} K either way",
+            bounds=f"{sensor_k:.1f} K either way, its tolerance or how well it was measured",
             low=sensor(-sensor_k),
             high=sensor(sensor_k),
         ),

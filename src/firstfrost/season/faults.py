@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from firstfrost.refrigerants.curves import Floats
+from firstfrost.season.at_visit import AtVisit
 from firstfrost.season.table import Driven, Table
 from firstfrost.season.winter import Case, winters
 
@@ -33,6 +34,8 @@ class Fault:
     high: Change
     besides: str = ""
     """What no bill shows."""
+    measured: bool = False
+    """As a visit measured it: it goes before the general row of the same function."""
 
 
 def _iced(growth: float) -> Change:
@@ -89,6 +92,39 @@ FAULTS: Final[tuple[Fault, ...]] = (
 )
 
 
+def measured_faults(visit: AtVisit | None) -> tuple[Fault, ...]:
+    """A row for each temperature of the sensor that failed, bounded by how well it was measured."""
+    if visit is None:
+        return ()
+    rows = []
+    for name, one in (("sensor_closes", visit.closes), ("sensor_opens", visit.opens)):
+        if one is not None and one.failed:
+            low, high = one.value - one.expanded, one.value + one.expanded
+            rows.append(
+                Fault(
+                    functions=(name,),
+                    what="the coil sensor switches where the visit found it, and not at its rating",
+                    low=_switches(name, low),
+                    high=_switches(name, high),
+                    besides=_OFF[name],
+                    measured=True,
+                )
+            )
+    return tuple(rows)
+
+
+def _switches(name: str, at_c: float) -> Change:
+    if name == "sensor_closes":
+        return lambda case: replace(case, closes_c=at_c)
+    return lambda case: replace(case, opens_c=max(at_c, 3.0))
+
+
+_OFF: Final = {
+    "sensor_closes": "one that closes too cold lets frost grow; too warm, and a dry coil is defrosted",
+    "sensor_opens": "one that opens too cold leaves frost; too warm, and the high side is driven up",
+}
+
+
 @dataclass(frozen=True, kw_only=True)
 class FaultCost:
     """What a fault costs."""
@@ -105,7 +141,12 @@ class FaultCost:
 
 
 def fault_costs(
-    driven: Driven, case: Case, *, hourly: bool = False, base: Table | None = None
+    driven: Driven,
+    case: Case,
+    *,
+    visit: AtVisit | None = None,
+    hourly: bool = False,
+    base: Table | None = None,
 ) -> tuple[float, tuple[FaultCost, ...]]:
     """Energy of the sound unit on its board's setting [J], and each fault's cost.
 
@@ -115,20 +156,23 @@ def fault_costs(
         The hours.
     case : Case
         Unit, board as it is set, house.
+    visit : AtVisit, optional
+        Its `measured_faults` come first.
     hourly : bool
         As in `winters`.
     base : Table, optional
         The winter model's.
     """
     cases = [case]
-    for fault in FAULTS:
+    faults = (*measured_faults(visit), *FAULTS)
+    for fault in faults:
         cases += [fault.low(case), fault.high(case)]
     found = winters(driven, cases, hourly=hourly, base=base)
     energy = found.energy_j
     backup = found.total("backup") + found.total("backup_defrost") + found.total("short")
     cold, slots = found.total("cold"), found.electricity_slots
     rows = []
-    for n, fault in enumerate(FAULTS):
+    for n, fault in enumerate(faults):
         pair = [1 + 2 * n, 2 + 2 * n]
         pair.sort(key=lambda at: float(energy[at]))
         a, b = pair

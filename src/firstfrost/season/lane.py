@@ -104,6 +104,8 @@ ICE_AREA = 917.0 * 20.5
 """kg per metre of solid ice on the bench's coil."""
 NEEDLESS = 0.97
 ICED = 0.80
+SPARE_K = 3.0
+"""A house this far above its setting has its windows opened: our own judgement. [K]"""
 SHORT_K = 5.0
 """A house this far below its setting is held there by something else, which is counted as short. [K]"""
 
@@ -216,8 +218,8 @@ def winter(
 ) -> None:
     """Run one unit through `hours` steps of `step_s` and fill `out` (OUTPUTS) and `by_slot` (slots, 6)."""
     size = p[P_SIZE]
-    # Calls end up to half a swing above the setting, and the house falls from there to its second stage.
-    falls = p[P_SECOND] + 0.5 * p[P_SWING]
+    # The house falls from where calls end to its second stage: 0.7 of the swing by comparison with the bench.
+    falls = p[P_SECOND] + 0.7 * p[P_SWING]
     m = 0.0
     x = 0.0
     clock = 0.0
@@ -245,7 +247,8 @@ def winter(
         here = 6 * int(slot[i + 1])
         if (
             m <= 1e-4
-            and air_k <= 0.01
+            and air_k <= -SPARE_K + 1e-9
+            and mass_k <= -SPARE_K + 0.1
             and p[P_CONDUCTANCE] * (p[P_SET] - min(temps[i], temps[i + 1])) <= p[P_GAIN]
         ):
             if mean >= p[P_OPENS] and p[P_STUCK] < 0.5:
@@ -275,15 +278,18 @@ def winter(
             sensor = c0 * s_of[a] + c1 * s_of[a + 1] + c2 * s_of[b] + c3 * s_of[b + 1]
             g = size * p[P_GROWTH] * (c0 * g_of[a] + c1 * g_of[a + 1] + c2 * g_of[b] + c3 * g_of[b + 1])
             h = p[P_GROWTH] * (c0 * h_of[a] + c1 * h_of[a + 1] + c2 * h_of[b] + c3 * h_of[b + 1])
-            idle = max(p[P_CONDUCTANCE] * (p[P_SET] - t) - p[P_GAIN], 0.0)
+            idle = p[P_CONDUCTANCE] * (p[P_SET] - t) - p[P_GAIN]
             need = idle + p[P_AIR_STORE] * air_k / s + p[P_MASS] * mass_k
             runs = 1.0
             starts = 0.0
             rest = s
             if t < p[P_LOCKOUT]:
                 runs = 0.0
+            elif need <= 0.0:
+                # The house holds more than it needs.
+                runs = 0.0
             elif need < q:
-                runs = max(need / q, 0.0)
+                runs = need / q
                 for _ in range(2):
                     rest = 3600.0 / (4.0 * p[P_CYCLES] * q * max(runs, 1e-3))
                     starts = 4.0 * p[P_CYCLES] * q * runs * (1.0 - runs)
@@ -370,7 +376,8 @@ def winter(
             if air_k > SHORT_K:
                 out[O_SHORT] += (air_k - SHORT_K) * stiff * s
                 air_k = SHORT_K
-            load = max(idle - p[P_CONDUCTANCE] * air_k, 0.0)
+            air_k = max(air_k, -SPARE_K)
+            load = idle - p[P_CONDUCTANCE] * air_k
             mass_k = (p[P_MASS_STORE] * mass_k / max(s, 1.0) + p[P_MASS] * air_k) / (
                 p[P_MASS_STORE] / max(s, 1.0) + p[P_MASS]
             )

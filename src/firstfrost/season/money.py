@@ -22,6 +22,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -93,6 +94,28 @@ def read_prices(path: Path | str) -> Prices:
     data = read_toml(
         path, what="prices file", page="docs/season.md", lines="price = 0.16 under [electricity]"
     )
+    return prices_from(data, path.name, lambda name: _table_text(path.parent / name))
+
+
+def prices_from(data: dict[str, Any], source: str, table: Callable[[str], str]) -> Prices:
+    """Prices from the tables of a prices file.
+
+    Parameters
+    ----------
+    data : dict
+        As TOML has it.
+    source : str
+        What it is called in errors.
+    table : callable
+        The text of the tariff by what `electricity.table` says.
+
+    Raises
+    ------
+    InputError
+        It says something that it cannot say; all mistakes at once.
+    DataError
+        Its table cannot be used.
+    """
     wrong: list[str] = [f"{key} is not a key. {nearest(key, _TOP)}" for key in data if key not in _TOP]
     currency = data.get("currency", "")
     if not isinstance(currency, str) or not currency.strip():
@@ -102,16 +125,16 @@ def read_prices(path: Path | str) -> Prices:
     if not isinstance(electricity, dict):
         wrong.append("[electricity] is missing. Expected its price for a kWh, or a table.")
     else:
-        price, carbon = _electricity(electricity, path, wrong)
+        price, carbon = _electricity(electricity, table, wrong)
     fuels = []
     for n, row in enumerate(data.get("fuel", []) if isinstance(data.get("fuel", []), list) else [], 1):
         found = _fuel(row, f"[[fuel]] number {n}", wrong)
         if found is not None:
             fuels.append(found)
     if wrong:
-        raise together(path.name, wrong)
+        raise together(source, wrong)
     return Prices(
-        source=path.name, currency=currency.strip(), price_kwh=price, carbon_kwh=carbon, fuels=tuple(fuels)
+        source=source, currency=currency.strip(), price_kwh=price, carbon_kwh=carbon, fuels=tuple(fuels)
     )
 
 
@@ -123,7 +146,9 @@ def _number(row: dict[str, Any], key: str, where: str, wrong: list[str], *, most
     return float(value)
 
 
-def _electricity(row: dict[str, Any], path: Path, wrong: list[str]) -> tuple[Floats, Floats | None]:
+def _electricity(
+    row: dict[str, Any], tables: Callable[[str], str], wrong: list[str]
+) -> tuple[Floats, Floats | None]:
     where = "[electricity]"
     wrong += [f"{where}: {k} is not a key. {nearest(k, _ELECTRICITY)}" for k in row if k not in _ELECTRICITY]
     price, carbon = np.full((12, 24), np.nan), None
@@ -136,7 +161,9 @@ def _electricity(row: dict[str, Any], path: Path, wrong: list[str]) -> tuple[Flo
     elif not isinstance(row["table"], str):
         wrong.append(f"{where}: table is {row['table']!r}. Expected the name of a CSV file in quotes.")
     else:
-        price, by_time = _tariff(path.parent / row["table"])
+        price, by_time = _tariff(
+            tables(row["table"]), row["table"] if "\n" not in row["table"] else "The tariff"
+        )
         carbon = by_time if by_time is not None else carbon
     return price, carbon
 
@@ -170,17 +197,21 @@ def _fuel(row: Any, where: str, wrong: list[str]) -> Fuel | None:
     )
 
 
-def _tariff(path: Path) -> tuple[Floats, Floats | None]:
-    """Price and carbon (12, 24): rows of month (1 to 12, `11-3`, `all`), hour (0 to 23, `7-11`, `all`)."""
+def _table_text(path: Path) -> str:
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as err:
-        raise InputError(f"The tariff {path} cannot be read: {err.strerror or err}. Check its name.") from err
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as err:
+        reason = getattr(err, "strerror", None) or err
+        raise InputError(f"The tariff {path} cannot be read: {reason}. Check its name.") from err
+
+
+def _tariff(text: str, name: str) -> tuple[Floats, Floats | None]:
+    """Price and carbon (12, 24): rows of month (1 to 12, `11-3`, `all`), hour (0 to 23, `7-11`, `all`)."""
     rows = [row for row in csv.reader(io.StringIO(text)) if any(cell.strip() for cell in row)]
     head = [cell.strip().lower() for cell in rows[0]] if rows else []
     if not {"month", "hour", "price"} <= set(head):
         raise DataError(
-            f"{path.name}, line 1 is {','.join(head)!r}. Expected month,hour,price and, where known, carbon."
+            f"{name}, line 1 is {','.join(head)!r}. Expected month,hour,price and, where known, carbon."
         )
     price = np.full((12, 24), np.nan)
     carbon = np.full((12, 24), np.nan) if "carbon" in head else None
@@ -194,15 +225,15 @@ def _tariff(path: Path) -> tuple[Floats, Floats | None]:
                 carbon[np.ix_([m - 1 for m in months], hours)] = float(cells["carbon"])
         except (KeyError, ValueError) as err:
             raise DataError(
-                f"{path.name}, line {line} is {','.join(row)!r}. Expected month 1 to 12, a span such as "
+                f"{name}, line {line} is {','.join(row)!r}. Expected month 1 to 12, a span such as "
                 f"11-3, or "
                 "all; hour 0 to 23, a span or all; and a number as price. Correct that row."
             ) from err
-    for name, table in (("price", price), ("carbon", carbon)):
+    for what, table in (("price", price), ("carbon", carbon)):
         if table is not None and np.isnan(table).any():
             month, hour = (int(x[0]) for x in np.nonzero(np.isnan(table)))
             raise DataError(
-                f"{path.name} has no {name} for month {month + 1}, hour {hour}. Every hour of every month "
+                f"{name} has no {what} for month {month + 1}, hour {hour}. Every hour of every month "
                 f"needs "
                 "one; a row with all,all at the top sets the rest."
             )

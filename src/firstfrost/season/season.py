@@ -13,6 +13,7 @@ from firstfrost.errors import InputError
 from firstfrost.heating.load import BalancePoint, Coverage, balance_point, coverage
 from firstfrost.instruments.budget import Value
 from firstfrost.refrigerants.curves import Floats
+from firstfrost.season.at_visit import AtVisit
 from firstfrost.season.compare import Comparison, compare, factors
 from firstfrost.season.faults import FaultCost, fault_costs
 from firstfrost.season.hspf2 import Demand, FullSpeed, Hspf2, Rated, hspf2
@@ -73,6 +74,7 @@ class Season:
     sound_slots_j: Floats
     fault_costs: tuple[FaultCost, ...]
     prices: Prices | None
+    visit: AtVisit | None
     assumptions: tuple[Assumption, ...]
 
     @property
@@ -101,8 +103,7 @@ def season(
     *,
     prices: Prices | None = None,
     split_k: float = COIL_SPLIT_K,
-    closes_c: float | None = None,
-    opens_c: float | None = None,
+    visit: AtVisit | None = None,
     quick: bool = False,
 ) -> Season:
     """Work out a season.
@@ -117,8 +118,8 @@ def season(
         Without them there is energy and no money.
     split_k : float
         Outdoor air over clean coil as measured at a visit. [K]
-    closes_c, opens_c : float, optional
-        The coil sensor's ratings as measured at a visit. [degC]
+    visit : AtVisit, optional
+        What was measured at a visit, and what failed there.
     quick : bool
         Leave out the factors' bounds: no uncertainty of the settings' order.
 
@@ -129,7 +130,7 @@ def season(
     """
     base = table()
     design_c = float(np.quantile(air.temps_c, DESIGN_PART))
-    prepared = prepare(unit, design_temp_c=design_c, closes_c=closes_c, opens_c=opens_c, base=base)
+    prepared = prepare(unit, design_temp_c=design_c, visit=visit, base=base)
     case = prepared.case
     need = np.maximum(case.conductance_wk * (case.set_c - air.temps_c) - case.gain_w, 0.0)
     if not need.any():
@@ -143,18 +144,21 @@ def season(
         ()
         if quick
         else factors(
-            load_part=prepared.house.part_u, sensor_k=unit.coil_sensor.tolerance_k, rated=prepared.rated
+            load_part=prepared.house.part_u,
+            sensor_k=prepared.sensor_k,
+            capacity_part=prepared.capacity_u,
+            whence=_whence(prepared),
         )
     )
     comparison = compare(air, case, asked, hourly=hourly, base=base, driven=driven)
-    sound, costs = fault_costs(driven, case, hourly=hourly, base=base)
-    lines = prepared.lines
+    sound, costs = fault_costs(driven, case, visit=visit, hourly=hourly, base=base)
+    lines, part = prepared.lines, None if visit is None else visit.capacity
     meets = balance_point(
         prepared.house.load,
         lambda t: lines.capacity_w(t, frost=True),
         coldest_c=COLDEST_C,
         warmest_c=WARMEST_C,
-        capacity_u=0.03 if prepared.rated else 0.08,
+        capacity_u=0.03 if prepared.rated and part is None else max(0.08, 0.5 * prepared.capacity_u),
     )
     assumptions = prepared.assumptions
     if unit.board.kind == "demand" and prepared.rated:
@@ -176,16 +180,22 @@ def season(
         sound_slots_j=np.zeros(0),
         fault_costs=costs,
         prices=prices,
+        visit=visit,
         assumptions=assumptions,
     )
     return replace(made, sound_slots_j=comparison.found.electricity_slots[made.current])
 
 
+def _whence(prepared: Prepared) -> str:
+    if "capacity" in prepared.measured:
+        return ", as well as it was measured"
+    return "" if prepared.rated else ", as no rating is given"
+
+
 def _design(prepared: Prepared) -> Coverage:
     at = max(prepared.house.design_temp_c, -31.0)
     capacity = float(np.asarray(prepared.lines.capacity_w(np.array([at]), frost=True))[0])
-    part = 0.05 if prepared.rated else 0.15
-    value = Value(value=capacity, sources={"capacity": part * capacity / np.sqrt(3.0)})
+    value = Value(value=capacity, sources={"capacity": prepared.capacity_u * capacity / np.sqrt(3.0)})
     return coverage(prepared.house.load, value, at)
 
 
@@ -194,7 +204,7 @@ def _ratings(unit: Unit, prepared: Prepared) -> tuple[Hspf2, ...]:
         return ()
     points = {
         at: Point(capacity_w=p.capacity_w, power_w=p.power_w)
-        for at, p in prepared.lines.points.items()
+        for at, p in prepared.rating_lines.points.items()
         if p.power_w is not None
     }
     cooling = unit.ratings.cooling_capacity_w or unit.nominal_capacity_w or points[47].capacity_w

@@ -12,6 +12,7 @@ from firstfrost.heating.load import LoadFit, LoadLine, load_from_run_time, load_
 from firstfrost.heating.rating_points import RatingLines, rating_lines
 from firstfrost.heating.run_log import read_run_log
 from firstfrost.quantities.show import show
+from firstfrost.season.at_visit import AtVisit
 from firstfrost.season.points import Point
 from firstfrost.season.regions import region
 from firstfrost.season.table import Table, table
@@ -54,7 +55,16 @@ class Prepared:
     house: House
     lines: RatingLines
     """Through the rating points, or the bench's scaled to the unit's size."""
+    """As they were at the visit, where that told more than the ratings."""
+    rating_lines: RatingLines
+    """The same before the visit."""
     rated: bool
+    capacity_u: float
+    """Half-width of capacity in the cold as a part."""
+    sensor_k: float
+    """How far the coil sensor may switch from what is taken. [K]"""
+    measured: tuple[str, ...]
+    """Which of `closes`, `opens`, `capacity`, `power` are as measured."""
     assumptions: tuple[Assumption, ...]
 
 
@@ -62,8 +72,7 @@ def prepare(
     unit: Unit,
     *,
     design_temp_c: float | None = None,
-    closes_c: float | None = None,
-    opens_c: float | None = None,
+    visit: AtVisit | None = None,
     base: Table | None = None,
 ) -> Prepared:
     """What a unit file says, as a case.
@@ -74,8 +83,9 @@ def prepare(
         As read.
     design_temp_c : float, optional
         Coldest design hour where the file has none: the 99 % temperature of the weather, say. [degC]
-    closes_c, opens_c : float, optional
-        The coil sensor's ratings as measured at a visit; they go before the file's. [degC]
+    visit : AtVisit, optional
+        What it measured goes before the file: the coil sensor's temperatures unless they failed, capacity
+        and power at all temperatures alike.
     base : Table, optional
         The winter model's.
 
@@ -86,7 +96,9 @@ def prepare(
     """
     base = base or table()
     notes: list[Assumption] = []
-    lines, rated = _lines(unit, base, notes)
+    seen = visit or AtVisit()
+    own, rated = _lines(unit, base, notes)
+    lines = own if seen.capacity is None and seen.power is None else _scaled(own, seen)
     warm, cold = (
         Point(capacity_w=lines.points[at].capacity_w, power_w=lines.points[at].power_w or 0.0)
         for at in (47, 17)
@@ -106,7 +118,10 @@ def prepare(
     if lockout is None:
         lockout = unit.ratings.cut_out_c
     sensor = unit.coil_sensor
-    size = warm.capacity_w / float(base.clean(np.array([25.0 / 3.0]))[0][0])
+    # A unit that heats less has no smaller coil.
+    size = own.points[47].capacity_w / float(base.clean(np.array([25.0 / 3.0]))[0][0])
+    closes, opens = (None if one is None or one.failed else one for one in (seen.closes, seen.opens))
+    bands = [sensor.tolerance_k if one is None else one.expanded for one in (closes, opens)]
     airflow = unit.ratings.airflow_m3_s
     case = Case(
         warm=warm,
@@ -115,8 +130,8 @@ def prepare(
         interval_s=unit.board.interval_s,
         demand=unit.board.kind == "demand",
         longest_s=unit.board.longest_defrost_s,
-        closes_c=sensor.closes_at_c if closes_c is None else closes_c,
-        opens_c=sensor.opens_at_c if opens_c is None else opens_c,
+        closes_c=sensor.closes_at_c if closes is None else closes.value,
+        opens_c=sensor.opens_at_c if opens is None else opens.value,
         conductance_wk=line.ua_w_k,
         gain_w=max(line.ua_w_k * (unit.house.indoor_c - line.zero_load_c), 0.0),
         set_c=unit.house.indoor_c,
@@ -128,7 +143,33 @@ def prepare(
     )
     if case.demand:
         case = replace(case, interval_s=max(case.interval_s, DEMAND_BACK_UP_S))
-    return Prepared(case=case, house=house, lines=lines, rated=rated, assumptions=tuple(notes))
+    part = seen.capacity
+    taken = {"closes": closes, "opens": opens, "capacity": part, "power": seen.power}
+    return Prepared(
+        case=case,
+        house=house,
+        lines=lines,
+        rating_lines=own,
+        rated=rated,
+        capacity_u=(0.05 if rated else 0.15) if part is None else max(part.expanded / part.value, 0.05),
+        sensor_k=max(bands),
+        measured=tuple(name for name, one in taken.items() if one is not None),
+        assumptions=tuple(notes),
+    )
+
+
+def _scaled(lines: RatingLines, seen: AtVisit) -> RatingLines:
+    """Lines as the visit found the unit: the same part of capacity, and of power, at each point."""
+    heat, watts = (1.0 if one is None else one.value for one in (seen.capacity, seen.power))
+    points = {
+        at: replace(
+            point,
+            capacity_w=point.capacity_w * heat,
+            power_w=None if point.power_w is None else point.power_w * watts,
+        )
+        for at, point in lines.points.items()
+    }
+    return replace(lines, points=points)
 
 
 def _lines(unit: Unit, base: Table, notes: list[Assumption]) -> tuple[RatingLines, bool]:

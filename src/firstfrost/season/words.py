@@ -41,6 +41,30 @@ def money(value: float, currency: str) -> str:
     return f"{currency} {rounded:,.0f}"
 
 
+def at_visit(made: Season, system: System) -> tuple[str, ...]:
+    """What a visit, or a person, measured and the winter takes, and what was left out and why."""
+    seen = made.visit
+    if seen is None:
+        return ()
+    day = f" on {seen.when}" if seen.when else ""
+    lines = []
+    for verb, one in (("closes", seen.closes), ("opens", seen.opens)):
+        if one is not None:
+            band = show(one.expanded, "temperature_difference", system, symbols=True)
+            told = (
+                f"The coil sensor {verb} at {show(one.value, 'temperature', system, symbols=True)} ± {band}"
+            )
+            then = "; costed as a fault, and the rating taken otherwise" if one.failed else ""
+            lines.append(f"{told}, as measured{day}{then}.")
+    for what, one in (("heat", seen.capacity), ("power", seen.power)):
+        if one is not None:
+            lines.append(
+                f"The unit's {what} is {100.0 * one.value:.0f} ± {100.0 * one.expanded:.0f} % of what its "
+                f"ratings say, as measured{day}; the same part is taken in the cold."
+            )
+    return (*lines, *seen.left_out)
+
+
 def degrees(temp_c: float, system: System) -> str:
     """A temperature in whole degrees."""
     return show(temp_c, "temperature", system, decimals=0, symbols=True)
@@ -81,6 +105,8 @@ def fault_lines(made: Season, failed: Iterable[str]) -> tuple[str, ...]:
     lines = []
     for cost in made.fault_costs:
         if names & set(cost.fault.functions):
+            if cost.fault.measured:
+                names -= set(cost.fault.functions)
             text = (
                 f"Left as it is, a winter like this takes {extra(made, cost)}: {cost.fault.what}. This is an "
                 "estimate with wide bounds."

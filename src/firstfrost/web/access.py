@@ -50,6 +50,7 @@ ACCESS: Final[dict[tuple[str, str], str]] = {
     ("GET", "/api/units/{unit}/history"): _ALL,
     ("POST", "/api/units/{unit}/plan"): _ALL,
     ("POST", "/api/units/{unit}/season"): _ALL,
+    ("POST", "/api/prices"): _ALL,
     ("PUT", "/api/units/{unit}/attachments/{attachment}"): _WORK,
     ("POST", "/api/plates"): _ALL,
     ("GET", "/api/instruments"): _ALL,

@@ -203,6 +203,15 @@ class PlanOut(BaseModel):
     retry_after_s: float | None = None
 
 
+class PricesOut(BaseModel):
+    """Prices that are kept at hand."""
+
+    prices: str
+    """Their key: `sha256:` and the hash."""
+    currency: str
+    flat: bool
+
+
 class SeasonOut(BaseModel):
     """A season, or that it is worked on."""
 

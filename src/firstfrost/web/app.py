@@ -18,13 +18,13 @@ from firstfrost.web.guard import Guard
 from firstfrost.web.hub import Hub
 from firstfrost.web.pages import Pages
 from firstfrost.web.query import known_query
-from firstfrost.web.routes import device, live, records, session, storing, visits
+from firstfrost.web.routes import device, live, records, season, session, storing, visits
 from firstfrost.web.settings import Settings
 from firstfrost.web.signin import Asking, Door
 from firstfrost.web.state import Service
 from firstfrost.web.work import Workshop
 
-ROUTERS = (session.router, records.router, visits.router, live.router, device.router, storing.router)
+ROUTERS = tuple(one.router for one in (session, records, season, visits, live, device, storing))
 
 
 def make_app(store: Store, settings: Settings) -> FastAPI:

@@ -128,6 +128,32 @@ class PlanIn(In):
     indoor: Quantity = "70 degF"
 
 
+class ElectricityIn(In):
+    """A price for a kWh, or a table of month, hour, price as the text of a CSV file."""
+
+    price: float | None = None
+    table: Text | None = None
+    carbon: float | None = None
+
+
+class FuelIn(In):
+    """A fuel to compare with; `per`: the heat in what the price is for."""
+
+    name: Name
+    price: float
+    per: Quantity
+    efficiency: float
+    carbon: float | None = None
+
+
+class PricesIn(In):
+    """Prices, as a prices file has them."""
+
+    currency: Annotated[str, StringConstraints(pattern=_NO_NUL, max_length=20)]
+    electricity: ElectricityIn
+    fuel: Annotated[list[FuelIn], Field(max_length=10)] = []
+
+
 class InstrumentIn(In):
     """An instrument, and what it is worth on each channel it reads."""
 

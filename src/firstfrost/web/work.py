@@ -12,7 +12,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeVar
 
@@ -23,13 +23,17 @@ from firstfrost.store.judging import Judged, Sources, judge, result_of
 from firstfrost.web.uploads import plain_name
 
 if TYPE_CHECKING:
+    from firstfrost.season.at_visit import AtVisit
+    from firstfrost.season.money import Prices
     from firstfrost.weather.hours import Air
 
 T = TypeVar("T")
 Kept = OrderedDict[str, Future[dict[str, Any]]]
 
 PLANS: Final = 64
-"""So many plans, and so many seasons, are kept at hand."""
+"""So many plans, and so many seasons and prices, are kept at hand."""
+FILES: Final = 3
+"""So many weather files."""
 
 
 def report(
@@ -66,7 +70,17 @@ class Weather:
     """Taken where the weather has none. [ratio]"""
 
 
-def season(unit: Unit, weather: Weather) -> dict[str, Any]:
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What else a season is asked with."""
+
+    visit: AtVisit | None = None
+    prices_key: str = ""
+    """`sha256:` and 64 hex digits, as `keep_prices` gave it."""
+    prices: Prices | None = field(default=None, repr=False)
+
+
+def season(unit: Unit, weather: Weather, asked: Asked) -> dict[str, Any]:
     """The season of a unit, as JSON for `us` and for `si`: its sentences name temperatures.
 
     Raises
@@ -77,8 +91,9 @@ def season(unit: Unit, weather: Weather) -> dict[str, Any]:
     from firstfrost.season.as_json import as_json
     from firstfrost.season.season import season as work_out
 
-    made = work_out(unit, _air(weather, unit.site.altitude_m))
-    return {"us": as_json(made, "us"), "si": as_json(made, "si")}
+    made = work_out(unit, _air(weather, unit.site.altitude_m), prices=asked.prices, visit=asked.visit)
+    failed = () if asked.visit is None else asked.visit.failed
+    return {"us": as_json(made, "us", failed), "si": as_json(made, "si", failed)}
 
 
 def _air(weather: Weather, altitude_m: float) -> Air:
@@ -105,6 +120,8 @@ class Workshop:
         self._gate = threading.Lock()
         self._plans: Kept = OrderedDict()
         self._seasons: Kept = OrderedDict()
+        self._prices: OrderedDict[str, Prices] = OrderedDict()
+        self._files: OrderedDict[str, Weather] = OrderedDict()
 
     def _executor(self) -> Executor:
         with self._gate:
@@ -159,24 +176,41 @@ class Workshop:
         key = _key(unit, outdoor_c, humidity, indoor_c)
         return self._kept(self._plans, key, wait_s, plan, unit, outdoor_c, humidity, indoor_c)
 
+    def keep_prices(self, key: str, prices: Prices) -> None:
+        """Keep prices at hand by their key."""
+        with self._gate:
+            self._prices[key] = prices
+            while len(self._prices) > PLANS:
+                self._prices.popitem(last=False)
+
     def season(
-        self, unit: Unit, weather: Weather, system: Literal["us", "si"], *, wait_s: float
+        self, unit: Unit, weather: Weather, asked: Asked, system: Literal["us", "si"], *, wait_s: float
     ) -> dict[str, Any] | None:
         """A season, if it is ready within `wait_s`; it is worked on, and kept, in any case.
 
         Raises
         ------
         Missing
-            If a file is asked for by its hash and is not known here (any more).
+            If a file or prices are asked for by their hash and are not known here (any more).
         FirstfrostError
             If the weather cannot be used.
         """
-        key = _key(unit, weather)
+        key, own = _key(unit, weather, asked), _key(unit, weather.told)
         with self._gate:
             known = key in self._seasons
+            asked = replace(asked, prices=self._prices.get(asked.prices_key))
+            if weather.content is not None:
+                self._files[own] = weather
+                while len(self._files) > FILES:
+                    self._files.popitem(last=False)
+            elif own in self._files:
+                kept = self._files[own]
+                weather = replace(weather, content=kept.content, name=kept.name)
         if not known and weather.content is None and not weather.told.startswith("region:"):
             raise Missing("The season of that file is not at hand any more. Send the weather file again.")
-        found = self._kept(self._seasons, key, wait_s, season, unit, weather)
+        if not known and asked.prices_key and asked.prices is None:
+            raise Missing("Those prices are not at hand any more. Send the prices again.")
+        found = self._kept(self._seasons, key, wait_s, season, unit, weather, asked)
         return None if found is None else found[system]
 
     def _kept(

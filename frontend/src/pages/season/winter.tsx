@@ -8,6 +8,7 @@ import { besideBest, kwh, lostJ, monthsOf, topOf } from "../../model/season.ts";
 import { show } from "../../model/show.ts";
 import { useApp } from "../../parts/context.ts";
 import { Caution, Choice } from "../../parts/small.tsx";
+import { Money, Split } from "./money.tsx";
 import { t } from "../../text/en.ts";
 
 const WIDTH = 336;
@@ -100,6 +101,8 @@ function Looked({ season, setting }: { season: Season; setting: SeasonSetting })
           </div>
         ))}
       </dl>
+      <Split setting={setting} />
+      <Money season={season} setting={setting} />
       <details>
         <summary>{t.season.table}</summary>
         <table>
@@ -147,6 +150,24 @@ export function Winter({ season }: { season: Season }): JSX.Element {
         <p>{season.load.says}</p>
         <p>{season.frost_risk.says}</p>
       </section>
+      {season.measured.length > 0 && (
+        <section class="sheet">
+          <h2>{t.season.measured}</h2>
+          <ul>
+            {season.measured.map((line) => (
+              <li key={line}>{line}</li>
+            ))}
+          </ul>
+        </section>
+      )}
+      {season.householder.length > 0 && (
+        <section class="sheet">
+          <h2>{t.season.householder}</h2>
+          {season.householder.map((line) => (
+            <p key={line}>{line}</p>
+          ))}
+        </section>
+      )}
       <section class="sheet">
         <h2>{t.season.faults}</h2>
         <table class="season-faults">
@@ -161,7 +182,10 @@ export function Winter({ season }: { season: Season }): JSX.Element {
             {season.faults.map((row) => (
               <tr key={row.functions.join()}>
                 <th scope="row">{row.functions.map((one) => titles.get(one) ?? one).join(", ")}</th>
-                <td>{row.what}</td>
+                <td>
+                  {row.what}
+                  {row.besides && <span class="soft season-besides"> {t.season.besides(row.besides)}</span>}
+                </td>
                 <td class="num">{row.says}</td>
               </tr>
             ))}

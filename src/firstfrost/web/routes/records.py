@@ -1,12 +1,11 @@
-"""Sites, units, instruments; plates, plans, seasons, history; the shop list."""
+"""Sites, units, instruments; plates, plans, history; the shop list."""
 
 from __future__ import annotations
 
-import hashlib
 import tomllib
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import APIRouter, Query, Response
 
 from firstfrost.equipment.unit import Unit
 from firstfrost.equipment.write import unit_toml
@@ -22,7 +21,6 @@ from firstfrost.web.answers import (
     InstrumentsOut,
     PlanOut,
     PlateOut,
-    SeasonOut,
     SiteOut,
     SitesOut,
     UnitOut,
@@ -38,8 +36,6 @@ from firstfrost.web.bodies import (
 )
 from firstfrost.web.signin import Asking, only_practice
 from firstfrost.web.state import Parts, PathId, Service
-from firstfrost.web.uploads import BINARY
-from firstfrost.web.work import Weather, in_thread
 
 router = APIRouter(prefix="/api")
 PLAN_WAIT_S = 1.0
@@ -116,7 +112,7 @@ def get_history(unit: PathId, service: Parts, caller: Asking) -> dict[str, Any]:
     return service.store.read(lambda c: history.unit_history(c, unit))
 
 
-def _known(service: Service, unit: str) -> Unit:
+def known_unit(service: Service, unit: str) -> Unit:
     """A unit as its plate and its site have it."""
 
     def job(connection: Any) -> Unit:
@@ -136,50 +132,13 @@ def plan_unit(
     indoor_c = parse(body.indoor, "temperature", "indoor")
     humidity = None if body.humidity is None else parse(body.humidity, "humidity", "humidity")
 
-    known = _known(service, unit)
+    known = known_unit(service, unit)
     plan = service.workshop.plan(known, outdoor_c, humidity, indoor_c, wait_s=PLAN_WAIT_S)
     if plan is None:
         response.status_code = 202
         response.headers["Retry-After"] = "2"
         return {"state": "working", "plan": None, "retry_after_s": 2.0}
     return {"state": "ready", "plan": plan, "retry_after_s": None}
-
-
-@router.post(
-    "/units/{unit}/season",
-    response_model=SeasonOut,
-    responses={202: {"model": SeasonOut}},
-    openapi_extra={"requestBody": {**BINARY["requestBody"], "required": False}},
-)
-async def season_of_unit(
-    unit: PathId,
-    service: Parts,
-    caller: Asking,
-    request: Request,
-    response: Response,
-    weather: Annotated[
-        str | None, Query(pattern=r"^(region:(I|II|III|IV|V|VI)|sha256:[0-9a-f]{64})$")
-    ] = None,
-    name: Annotated[str, Query(max_length=200, pattern=r"^[^\x00]*$")] = "",
-    humidity: Annotated[str | None, Query(max_length=60)] = None,
-    system: Annotated[Literal["us", "si"], Query(alias="units")] = "us",
-) -> dict[str, Any]:
-    """A winter of a unit, in the weather of a region or of the file sent; 202 while it is worked out."""
-    content = await request.body()
-    if bool(content) == (weather is not None):
-        text = "Expected one of weather (region:I to region:VI) and a body with the bytes of a weather file."
-        raise InputError(f"{text} Give one of the two.")
-    told = weather or f"sha256:{hashlib.sha256(content).hexdigest()}"
-    humid = None if humidity is None else parse(humidity, "humidity", "humidity")
-    asked = Weather(told=told, content=content or None, name=name, humidity=humid)
-    found = await in_thread(
-        lambda: service.workshop.season(_known(service, unit), asked, system, wait_s=PLAN_WAIT_S)
-    )
-    if found is None:
-        response.status_code = 202
-        response.headers["Retry-After"] = "2"
-        return {"state": "working", "weather": told, "season": None, "retry_after_s": 2.0}
-    return {"state": "ready", "weather": told, "season": found, "retry_after_s": None}
 
 
 @router.post("/plates", response_model=PlateOut)

@@ -13,7 +13,7 @@ PYTHON ?= $(shell for p in python3.13 python3.12 python3.11 python3 python3.14 p
 	done)
 PIP := $(RUN) -m pip install --disable-pip-version-check
 
-.PHONY: help demo test check bench confusion causes docs pages clean
+.PHONY: help demo test check bench confusion causes docs pages audit clean
 
 help: ## these lines
 	@grep -E '^[a-z]+:.*##' Makefile | sed -E 's/:.*## /\t/' | expand -t 14
@@ -42,6 +42,12 @@ confusion: $(VENV)/.test ## standings of made visits against their truth (VISITS
 
 causes: $(VENV)/.test ## causes of made faults against their truth, some ten minutes (EACH=50)
 	cd tests && PYTHONPATH=../src ../$(RUN) -m made.confusion_causes --each $(or $(EACH),50)
+
+audit: $(VENV)/.test ## known holes in what Firstfrost runs on; asks an advisory service on the internet
+	@$(PIP) --quiet --group audit
+	$(RUN) -m pip check
+	@$(PIP) freeze --exclude-editable > $(VENV)/audit.txt
+	$(RUN) -m pip_audit --strict --no-deps --disable-pip --requirement $(VENV)/audit.txt
 
 docs: $(VENV)/.demo ## the pages that are made from code
 	$(RUN) scripts/make_docs.py

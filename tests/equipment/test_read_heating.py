@@ -6,9 +6,12 @@ import dataclasses
 import pytest
 
 from firstfrost.equipment.heating_settings import HEATING_TABLES
+from firstfrost.equipment.plates import HeldTable
 from firstfrost.equipment.read import default_unit, read_unit, unit_from
 from firstfrost.equipment.unit import Unit
+from firstfrost.equipment.write import unit_toml
 from firstfrost.errors import InputError
+from firstfrost.heating.tables import blower
 
 BTU_H = 1055.05585262 / 3600.0
 TEN = [float(n) for n in range(10)]
@@ -213,3 +216,27 @@ def test_all_mistakes_are_told_at_once():
     lines = str(caught.value).splitlines()
     assert lines[0] == "UNIT.toml has 4 mistakes:"
     assert len(lines) == 5
+
+
+def test_a_table_may_stand_in_the_unit_file_itself(tmp_path):
+    text = "external_static_pressure [inH2O],airflow [cfm]\n0.1,1060\n0.5,930\n"
+    table = {"unit": {"refrigerant": "R-410A"}, "maker": {"blower": {"name": "blower.csv", "text": text}}}
+    path = tmp_path / "unit.toml"
+    path.write_text(unit_toml(table), encoding="utf-8")
+    unit = read_unit(path)
+    assert unit.maker.blower == HeldTable(name="blower.csv", text=text)
+    # 1060 and 930 cfm.
+    assert blower(unit).grids[""].values["airflow"] == pytest.approx([0.5003, 0.4389], abs=1e-4)
+    (tmp_path / "blower.csv").write_text(text, encoding="utf-8")
+    path.write_text('unit.refrigerant = "R-410A"\nmaker.blower = "blower.csv"\n', encoding="utf-8")
+    beside = blower(read_unit(path))
+    assert list(beside.grids[""].values["airflow"]) == list(blower(unit).grids[""].values["airflow"])
+
+
+@pytest.mark.parametrize(
+    "held", [{}, {"name": "a.csv"}, {"name": " ", "text": "a"}, {"name": "a", "text": 3}]
+)
+def test_half_a_table_in_the_unit_file_is_told(held):
+    table = {"unit": {"refrigerant": "R-410A"}, "maker": {"blower": held}}
+    with pytest.raises(InputError, match=r"maker\.blower is a table with the keys .* Write one of the two\."):
+        unit_from(table, source="x")

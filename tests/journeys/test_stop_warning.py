@@ -90,3 +90,57 @@ def test_a_typed_reading_near_the_ceiling_warns_without_signal(device, service):
     page.get_by_role("button", name="Silence").click()
     alarm.wait_for(state="detached")
     assert "near" in page.get_by_test_id("stop-bar").get_attribute("class")
+
+
+HEARD = """
+  window.tones = []; window.shaken = [];
+  const start = OscillatorNode.prototype.start;
+  OscillatorNode.prototype.start = function (at) {
+    window.tones.push({ state: this.context.state, hertz: this.frequency.value });
+    return start.call(this, at);
+  };
+  navigator.vibrate = (p) => { window.shaken.push(p); return true; };
+"""
+
+
+def heard(page):
+    return page.evaluate("() => ({ tones: window.tones, shaken: window.shaken })")
+
+
+def warned(one, service, *settings):
+    """A device on which the warning has just opened by a typed reading."""
+    page = one.page
+    page.add_init_script(HEARD)
+    page.goto("/settings")
+    for name in settings:
+        page.get_by_label(name).uncheck()
+    visit = service.visit(service.unit())
+    page.goto(f"/visit/{visit}/readings")
+    one.type_reading("liquid_pressure", "391")
+    assert heard(page) == {"tones": [], "shaken": []}
+    one.type_reading("liquid_pressure", "468")
+    page.get_by_test_id("alarm").wait_for()
+    return page
+
+
+def test_the_warning_sounds_and_shakes_until_it_is_answered(device, service):
+    page = warned(device("phone"), service)
+    # Again and again, each time two tones, in a context that runs: the touch of before has readied it.
+    page.wait_for_function("() => window.tones.length >= 4 && window.shaken.length >= 2")
+    got = heard(page)
+    assert {tone["state"] for tone in got["tones"]} == {"running"}
+    assert [tone["hertz"] for tone in got["tones"][:2]] == [880, 1320]
+    assert got["shaken"][:2] == [[350, 120, 350]] * 2
+    page.get_by_role("button", name="Silence").click()
+    page.get_by_test_id("alarm").wait_for(state="detached")
+    after = heard(page)
+    # The motor is stopped at once, and two rounds later nothing has come.
+    assert after["shaken"][-1] == 0
+    page.wait_for_timeout(2000)
+    assert heard(page) == after
+
+
+def test_what_is_switched_off_in_the_settings_stays_off(device, service):
+    page = warned(device("phone"), service, "Sound")
+    page.wait_for_function("() => window.shaken.length >= 2")
+    assert heard(page)["tones"] == []

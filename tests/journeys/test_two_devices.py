@@ -98,3 +98,9 @@ def test_two_values_for_one_moment_are_both_shown(device, service):
     conflicts.locator("summary").click()
     assert "105 psig" in conflicts.inner_text()
     assert "150 psig" in conflicts.inner_text()
+    # On the day's page and in the shop's list it is counted in words, not by a colour.
+    one.page.goto("/")
+    row = one.page.locator(f"a[href='/visit/{visit}']")
+    row.get_by_text("1 conflict to look at").wait_for()
+    one.page.goto("/shop")
+    one.page.get_by_text("Two devices disagree in one place of an open visit").wait_for()

@@ -20,9 +20,10 @@ from test_store_batches import one
 from firstfrost.equipment.settings import FILES
 from firstfrost.errors import Changed, Deleted, InputError, Missing, WrongState
 from firstfrost.store import audit, blobs, schema, units, visits
+from firstfrost.store.batches import Batch, Samples
 from firstfrost.store.erase import erase_site
 from firstfrost.store.history import attention, unit_history
-from firstfrost.store.judging import judge, sources
+from firstfrost.store.judging import judge, readings, sources
 from firstfrost.store.records import SITE, put
 from firstfrost.store.store import Store
 
@@ -195,6 +196,42 @@ def test_history_and_the_shop_list(store, clock):
     clock.now_s += 2 * 365 * 86_400
     listed = {entry["unit_id"]: entry for entry in store.read(lambda c: attention(c, clock()))}
     assert [reason["code"] for reason in listed[unit_id]["reasons"]] == ["due"]
+
+
+def test_conflicts_are_counted_in_the_lists_until_the_next_visit_is_closed(store, clock):
+    unit_id = add_unit(store)
+
+    def told(visit_id):
+        (entry,) = store.read(lambda c: attention(c, clock()))
+        listed = {row["id"]: row["conflicts"] for row in store.read(visits.visit_list)}
+        assert store.read(lambda c: visits.visit_view(c, visit_id))["conflicts"] == listed[visit_id]
+        found = [reason["sentence"] for reason in entry["reasons"] if reason["code"] == "conflicts"]
+        return listed[visit_id], found
+
+    def batch(client, sequence, value, at):
+        samples = Samples(time_s=[at], channels={"outdoor_coil_temp": [value]})
+        return Batch(client=client, sequence=sequence, samples=samples)
+
+    start = clock()
+    first = add_visit(store, unit_id, started_s=start)
+    send(store, first, batch("device-one", 0, 5.0, start))
+    send(store, first, batch("device-two", 0, 5.0, start))
+    assert told(first) == (0, [])
+    send(store, first, batch("device-one", 1, 5.0, start + 1))
+    send(store, first, batch("device-two", 1, 6.0, start + 1))
+    count, (sentence,) = told(first)
+    assert count == 1
+    assert sentence.startswith("Two devices disagree in one place of an open visit;")
+    # Another content under a number that was taken is one more.
+    send(store, first, batch("device-two", 1, 6.5, start + 1))
+    assert told(first)[0] == len(store.read(lambda c: readings(c, first))["conflicts"]) == 2
+    close(store, first)
+    assert told(first)[1][0].startswith("Two devices disagree in 2 places of the last visit;")
+    second = add_visit(store, unit_id, started_s=start + 86_400)
+    send(store, second, batch("device-one", 0, 5.0, start + 86_400))
+    close(store, second)
+    assert told(first) == (2, [])
+    assert told(second) == (0, [])
 
 
 def test_what_was_deleted_is_not_in_the_file_any_more(tmp_path):

@@ -95,7 +95,11 @@ def ask(client, method, path, unit, visit, headers=None):
         lambda m: {"unit": unit, "visit": visit, "refrigerant": "R-410A"}.get(m[1]) or new(),
         path,
     )
-    params = {"name": "x.png", "confirm": "no such name"} if method in ("PUT", "DELETE") else {}
+    params = {}
+    if method == "PUT" and path.endswith(("/{attachment}", "/{file}")):
+        params = {"name": "x.png"}
+    if (method, path) in (("DELETE", "/api/sites/{site}"), ("DELETE", "/api/units/{unit}")):
+        params = {"confirm": "no such name"}
     if path.endswith("/events"):
         params = {"after": -1}  # refused after the door, so that no stream begins
     body = BODIES.get(path)

@@ -102,3 +102,50 @@ async def until(true, timeout_s=20.0):
     while not true():
         assert asyncio.get_running_loop().time() < end
         await asyncio.sleep(0.05)
+
+
+def test_a_retained_message_that_is_delivered_again_counts_once(tmp_path, monkeypatch):
+    """A broker hands a retained message to each new subscription (MQTT 5.0, 3.3.1.3)."""
+    monkeypatch.setattr(mqtt, "AGAIN_S", 0.1)
+    logging.getLogger("amqtt").setLevel(logging.ERROR)
+    port = free_port()
+    with Store(str(tmp_path / "s.db")) as store:
+        visit = add_visit(store)
+        finished(retained(store, visit, port))
+        items = store.read(lambda c: kept(c, visit))
+    assert sorted(item.batch.client for item in items) == ["logger-01", "logger-02", "logger-03"]
+    assert [len(item.batch.samples.time_s) for item in items] == [1, 1, 1]
+
+
+async def retained(store, visit, port):
+    broker = amqtt_broker.Broker(
+        {
+            "listeners": {"default": {"type": "tcp", "bind": f"127.0.0.1:{port}"}},
+            "plugins": {"amqtt.plugins.authentication.AnonymousAuthPlugin": {"allow_anonymous": True}},
+        }
+    )
+    dated = json.dumps([{"bt": 1_795_600_000, "n": "outdoor_coil_temp", "u": "Cel", "v": -2.5}])
+    # Without a time it is "now" (RFC 8428, 4.5.3), which is another one each time that it is handed out.
+    now = json.dumps([{"n": "outdoor_coil_temp", "u": "Cel", "v": -2.5}])
+    await broker.start()
+    try:
+        async with aiomqtt.Client("127.0.0.1", port) as sender:
+            await sender.publish(f"firstfrost/{visit}/logger-01", encode(row(0)), qos=1, retain=True)
+            await sender.publish(f"firstfrost/{visit}/logger-02", dated, qos=1, retain=True)
+            for turn in range(3):
+                hub = Hub(store, Settings(workers=0))
+                feed = MqttFeed(hub, f"mqtt://127.0.0.1:{port}")
+                feed.start()
+                # Both are handed out again; the third, once it is there, is refused: it does not say when it
+                # was sent.
+                await until(lambda feed=feed, turn=turn: feed.taken >= 2 and feed.refused >= min(turn, 1))
+                if not turn:
+                    taken = feed.taken
+                    await sender.publish(f"firstfrost/{visit}/logger-03", now, qos=1, retain=True)
+                    await until(lambda feed=feed, taken=taken: feed.taken > taken)
+                    assert feed.refused == 0
+                await asyncio.sleep(0.3)
+                await feed.stop()
+                hub.close()
+    finally:
+        await broker.shutdown()

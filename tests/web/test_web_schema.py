@@ -79,6 +79,59 @@ def test_the_service_does_as_it_says(method, path, known, served):
     ask()
 
 
+NOTHING_WRONG = {
+    ("DELETE", "/api/session"): "takes nothing",
+    ("GET", "/api/accounts"): "takes nothing",
+    ("GET", "/api/attention"): "takes nothing",
+    ("GET", "/api/backup"): "takes nothing",
+    ("GET", "/api/export"): "takes nothing",
+    ("GET", "/api/health"): "takes nothing",
+    ("GET", "/api/instruments"): "takes nothing",
+    ("GET", "/api/keys"): "takes nothing",
+    ("GET", "/api/session"): "takes nothing",
+    ("GET", "/api/words"): "takes nothing",
+    ("GET", "/api/tables/{refrigerant}"): "takes any text: which refrigerants there are is no schema",
+    ("POST", "/api/import"): "takes any bytes: what is no export is told when it is read",
+}
+"""Routes for which no request can break the schema, and why; what they still refuse is tested below."""
+
+
+@pytest.mark.parametrize(("method", "path"), [key for key in OPERATIONS if key not in NOTHING_WRONG])
+def test_what_breaks_the_schema_is_refused(method, path, served):
+    base, token, schema, _ = served
+    operation = schema[path][method]
+
+    @given(case=operation.as_strategy(generation_mode=schemathesis.GenerationMode.NEGATIVE))
+    @settings(
+        max_examples=EXAMPLES,
+        deadline=None,
+        derandomize=True,
+        database=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
+    def ask(case):
+        answer = case.call(base_url=base, headers={"X-CSRF-Token": token}, timeout=60)
+        checks = [schemathesis.checks.not_a_server_error]
+        checks.append(schemathesis.specs.openapi.checks.negative_data_rejection)
+        case.validate_response(answer, checks=checks)
+
+    ask()
+
+
+@pytest.mark.parametrize(("method", "path"), OPERATIONS)
+def test_a_name_that_a_route_does_not_know_behind_the_question_mark_is_refused(method, path, served):
+    import httpx2
+
+    base, token, _, ids = served
+    there = re.sub(r"\{(\w+)\}", lambda found: ids.get(found[1], ids["visit"]), path)
+    answer = httpx2.request(
+        method, f"{base}{there}", params={"confrim": "x"}, headers={"X-CSRF-Token": token}, timeout=30
+    )
+    assert answer.status_code == 422
+    assert "query.'confrim' is not a parameter" in answer.json()["error"]["message"]
+
+
 def test_every_error_is_one_of_ours_with_a_way_out():
     from firstfrost.web.errors import STATUS, of
 

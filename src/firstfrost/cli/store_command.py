@@ -23,9 +23,13 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     acts = command.add_subparsers(dest="act", required=True, metavar="ACT")
     for act, target, text in (
         ("backup", "FILE", "write all of it into one new file; while the service runs, too"),
-        ("restore", "FILE", "fill an empty store from a backup"),
-        ("export", "FILE.zip", "write everything in open formats: JSON, CSV, Parquet"),
-        ("import", "FILE.zip", "take an export in; what is here stays as it is"),
+        ("restore", "FILE", "fill an empty store from a backup; no service may run on it"),
+        (
+            "export",
+            "FILE.zip",
+            "write everything in open formats (JSON, CSV, Parquet); while the service runs, too",
+        ),
+        ("import", "FILE.zip", "take an export in; what is here stays as it is; no service may run on it"),
     ):
         one = acts.add_parser(act, help=text, description=f"{text[0].upper()}{text[1:]}.")
         one.add_argument("file", metavar=target)
@@ -45,7 +49,8 @@ def run(args: argparse.Namespace) -> int:
     from firstfrost.store.store import COMMAND, Store
 
     path = Path(args.file)
-    with Store(store_of(args)) as store:
+    # What only reads can be done while the service runs.
+    with Store(store_of(args), write=args.act in ("restore", "import")) as store:
         if args.act == "backup":
             from firstfrost.store.backup import backup
 

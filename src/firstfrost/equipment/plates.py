@@ -11,6 +11,20 @@ from firstfrost.instruments.accuracy import Accuracy
 
 
 @dataclass(frozen=True, kw_only=True)
+class HeldTable:
+    """A table that stands in the unit file itself: as in the store, which has no files beside a plate."""
+
+    name: str
+    """Of the file that it is from, for what is told about it."""
+    text: str
+    """CSV, as the file was."""
+
+
+TableFile = Path | HeldTable
+"""A table of the maker, or a log of run time."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class RatingPoint:
     """One heating test of the rating procedure, indoor air at 70 degF."""
 
@@ -40,16 +54,16 @@ class Targets:
     superheat_tolerance_k: float = 5.0 / 1.8
     subcooling_k: float | None = None
     subcooling_tolerance_k: float = 3.0 / 1.8
-    table: Path | None = None
+    table: TableFile | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Maker:
     """The maker's tables."""
 
-    performance: Path | None = None
+    performance: TableFile | None = None
     performance_is: Literal["steady", "integrated"] | None = None
-    blower: Path | None = None
+    blower: TableFile | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,7 +131,7 @@ class House:
     design_temp_c: float | None = None
     indoor_c: float = 190.0 / 9.0
     zero_load_c: float = 115.0 / 9.0
-    run_time: Path | None = None
+    run_time: TableFile | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

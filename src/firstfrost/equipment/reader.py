@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from firstfrost.equipment.heating_settings import HEATING_TABLES
+from firstfrost.equipment.plates import HeldTable, TableFile
 from firstfrost.equipment.rows import Choice, Series, Setting
 from firstfrost.equipment.settings import CHOICES, FILES, SERIES, SETTINGS, STATEMENTS, TABLES
 from firstfrost.equipment.unit import Default
@@ -173,11 +174,13 @@ class Reader:
             self.mistakes.append(str(err))
             return None
 
-    def file(self, name: str) -> Path | None:
-        """The path of a file that the unit file names; None where it names none, or there is no such file."""
+    def file(self, name: str) -> TableFile | None:
+        """A file that the unit file names or holds; None where it does neither, or there is no such file."""
         if name not in self.given:
             return None
         text = self.given[name]
+        if isinstance(text, Mapping):
+            return self._held(name, text)
         if not isinstance(text, str) or not text.strip():
             self.mistakes.append(
                 f'{name} is {text!r}. Expected the name of a file in quotes, such as "table.csv".'
@@ -191,6 +194,18 @@ class Reader:
             )
             return None
         return path
+
+    def _held(self, name: str, table: Mapping[str, Any]) -> HeldTable | None:
+        called, text = table.get("name"), table.get("text")
+        good = all(isinstance(part, str) and part.strip() for part in (called, text))
+        if not good or len(table) != 2:
+            self.mistakes.append(
+                f"{name} is a table with the keys {', '.join(map(str, table)) or 'none'}. Expected the name "
+                'of a file in quotes, or the file itself: { name = "table.csv", text = "..." }, neither of '
+                "them empty. Write one of the two."
+            )
+            return None
+        return HeldTable(name=str(called).strip(), text=str(text))
 
     def as_given(self, name: str) -> str:
         """The setting as it stands in the file, else its default."""

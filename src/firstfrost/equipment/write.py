@@ -16,7 +16,7 @@ def unit_toml(table: Mapping[str, Mapping[str, Any]]) -> str:
     Parameters
     ----------
     table : mapping
-        Table name -> key -> text, a list of texts, or a mapping of key to text.
+        Table name -> key -> text, a list of texts or of numbers, or a mapping of key to text.
     """
     blocks = []
     for name, content in table.items():
@@ -33,8 +33,13 @@ def _value(value: Any) -> str:
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{_key(key)} = {_text(str(part))}" for key, part in value.items()) + " }"
     if isinstance(value, list | tuple):
-        return "[" + ", ".join(_text(str(part)) for part in value) + "]"
+        return "[" + ", ".join(_item(part) for part in value) + "]"
     return _text(str(value))
+
+
+def _item(part: Any) -> str:
+    bare = isinstance(part, int | float) and not isinstance(part, bool)
+    return repr(part) if bare else _text(str(part))
 
 
 def _text(text: str) -> str:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import numpy as np
 
+from firstfrost.equipment.plates import TableFile
 from firstfrost.errors import DataError, InputError, nearest
 from firstfrost.heating.grid import Grid, distinct, grid_from
 from firstfrost.heating.quantity_csv import Column, Sheet, read_sheet
@@ -79,7 +79,7 @@ class BlowerTable:
         return found
 
 
-def read_blower_table(path: Path | str) -> BlowerTable:
+def read_blower_table(path: TableFile | str) -> BlowerTable:
     """Read a maker's blower table.
 
     Raises

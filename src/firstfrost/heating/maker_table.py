@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from firstfrost.equipment.plates import TableFile
 from firstfrost.errors import DataError, InputError
 from firstfrost.heating.grid import Grid, distinct, grid_from
 from firstfrost.heating.quantity_csv import Column, Sheet, read_sheet
@@ -99,7 +99,7 @@ class MakerTable:
         return self.grid.many(name, *points)
 
 
-def read_performance(path: Path | str) -> MakerTable:
+def read_performance(path: TableFile | str) -> MakerTable:
     """Read a maker's extended performance table; columns as `PERFORMANCE`.
 
     Raises
@@ -110,7 +110,7 @@ def read_performance(path: Path | str) -> MakerTable:
     return table_from(read_sheet(path, PERFORMANCE), ("capacity", "power"))
 
 
-def read_charging(path: Path | str) -> MakerTable:
+def read_charging(path: TableFile | str) -> MakerTable:
     """Read a maker's charging table in heating; columns as `CHARGING`; errors as `read_performance`."""
     return table_from(read_sheet(path, CHARGING), ("superheat", "subcooling"))
 

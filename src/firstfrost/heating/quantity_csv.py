@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from firstfrost.equipment.plates import HeldTable, TableFile
 from firstfrost.errors import DataError, UnitError, nearest
 from firstfrost.quantities.convert import expected, to_si
 from firstfrost.quantities.units import WORDS, Kind
@@ -44,12 +45,13 @@ class Sheet:
         return name in self.numbers or name in self.words
 
 
-def read_sheet(path: Path | str, columns: Sequence[Column]) -> Sheet:
+def read_sheet(path: TableFile | str, columns: Sequence[Column]) -> Sheet:
     """Read a CSV file.
 
     Parameters
     ----------
-    path : Path or str
+    path : Path, str or HeldTable
+        A file, or its text where the unit file holds it.
         Comma, semicolon, tab or bar between the cells; lines that begin with `#` are left out.
     columns : sequence of Column
         Those that are understood.
@@ -59,6 +61,8 @@ def read_sheet(path: Path | str, columns: Sequence[Column]) -> Sheet:
     DataError
         For the first mistake, with its row and column.
     """
+    if isinstance(path, HeldTable):
+        return sheet_from(path.text.removeprefix("\ufeff"), columns, source=path.name)
     name = Path(path).name
     try:
         raw = Path(path).read_bytes()

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from firstfrost.equipment.plates import TableFile
 from firstfrost.errors import DataError
 from firstfrost.heating.quantity_csv import Column, Sheet, read_sheet
 
@@ -35,7 +35,7 @@ class RunLog:
     """Mean power of backup heat, NaN where it was not read; None without the column. [W]"""
 
 
-def read_run_log(path: Path | str) -> RunLog:
+def read_run_log(path: TableFile | str) -> RunLog:
     """Read a log of run time; columns as `COLUMNS`. A span without `hours` is a day.
 
     Raises

@@ -3,26 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache
-from pathlib import Path
-from typing import TypeVar
+from functools import lru_cache
+from typing import Final, TypeVar
 
+from firstfrost.equipment.plates import HeldTable, TableFile
 from firstfrost.equipment.unit import Unit
-from firstfrost.errors import InputError
+from firstfrost.errors import FirstfrostError, InputError
 from firstfrost.heating.blower_table import BlowerTable, read_blower_table
 from firstfrost.heating.maker_table import MakerTable, read_charging, read_performance
 from firstfrost.heating.run_log import RunLog, read_run_log
 
 Table = TypeVar("Table")
+KEPT: Final = 64
+"""So many tables are kept at hand."""
 
 
-@cache
-def _kept(read: Callable[[Path], object], path: Path, changed_ns: int) -> object:
+@lru_cache(KEPT)
+def _kept(read: Callable[[TableFile], object], path: TableFile, changed_ns: int) -> object:
     return read(path)
 
 
-def _table(read: Callable[[Path], Table], path: Path | None, setting: str) -> Table | None:
-    """The table at `path`; None for None.
+def _table(read: Callable[[TableFile], Table], path: TableFile | None, setting: str) -> Table | None:
+    """The table at `path`, or in the unit file; None for None.
 
     Raises
     ------
@@ -33,6 +35,9 @@ def _table(read: Callable[[Path], Table], path: Path | None, setting: str) -> Ta
     """
     if path is None:
         return None
+    if isinstance(path, HeldTable):
+        held: Table = _kept(read, path, 0)  # type: ignore[assignment]
+        return held
     try:
         changed = path.stat().st_mtime_ns
     except OSError as err:
@@ -62,3 +67,23 @@ def blower(unit: Unit) -> BlowerTable | None:
 def run_log(unit: Unit) -> RunLog | None:
     """The log of run time; errors as `_table`."""
     return _table(read_run_log, unit.house.run_time, "house.run_time")
+
+
+def mistakes(unit: Unit) -> list[str]:
+    """What is wrong with the tables that a unit names or holds, each in the words of its reader."""
+    out = []
+    for setting, read in READERS.items():
+        try:
+            read(unit)
+        except FirstfrostError as err:
+            out.append(f"{setting}: {err}")
+    return out
+
+
+READERS: Final[dict[str, Callable[[Unit], object]]] = {
+    "maker.performance": performance,
+    "maker.blower": blower,
+    "targets.table": charging,
+    "house.run_time": run_log,
+}
+"""How each file that a unit may name is read."""

@@ -18,6 +18,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 
 from firstfrost.errors import InputError, StoreError
+from firstfrost.store.sole import hold_session
 
 BUSY_MS: Final = 10_000
 """How long a second program's write is waited for. [ms]"""
@@ -52,8 +53,17 @@ _EXPECTED: Final = (
 )
 
 
-def make_engine(url: URL, *, write: bool) -> Engine:
+def make_engine(url: URL, *, write: bool, holder: str = "") -> Engine:
     """An engine for the one writer, or for readers.
+
+    Parameters
+    ----------
+    url : URL
+        Of the store.
+    write : bool
+        Whether it writes.
+    holder : str
+        The store's name: each connection that is made to PostgreSQL then holds it, or is refused.
 
     Raises
     ------
@@ -63,7 +73,7 @@ def make_engine(url: URL, *, write: bool) -> Engine:
     if url.get_backend_name() == "sqlite":
         return _sqlite(url, write=write)
     try:
-        return create_engine(
+        engine = create_engine(
             url,
             pool_size=1 if write else READERS,
             max_overflow=0,
@@ -76,6 +86,13 @@ def make_engine(url: URL, *, write: bool) -> Engine:
             "PostgreSQL needs psycopg, which is not installed. Expected it for a postgresql:// store. "
             "Install firstfrost[serve], or give a file name for SQLite."
         ) from err
+    if holder:
+
+        @event.listens_for(engine, "connect")
+        def _hold(raw: Any, _: Any) -> None:
+            hold_session(raw, holder)
+
+    return engine
 
 
 def _sqlite(url: URL, *, write: bool) -> Engine:

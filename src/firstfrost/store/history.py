@@ -11,6 +11,7 @@ from typing import Any, Final
 from sqlalchemy import Connection, select
 
 from firstfrost.instruments.drift import FEWEST, drift
+from firstfrost.store.conflicts import conflict_counts
 from firstfrost.store.records import UNIT, find
 from firstfrost.store.schema import revisions, sites, units, visits
 from firstfrost.store.times import day
@@ -212,9 +213,25 @@ def _reasons(connection: Connection, unit_id: str, now_s: float) -> tuple[float 
     else:
         out.append(Reason(code="never", score=20, sentence="No visit of this unit has been closed yet."))
     today = day(now_s)
-    for row in connection.execute(select(visits).where(visits.c.unit_id == unit_id)):
+    every = connection.execute(select(visits).where(visits.c.unit_id == unit_id)).all()
+    # Of closed ones the last alone: those before it were closed with theirs in sight.
+    asked = [row for row in every if row.state == "open" or (rows and row.id == rows[0].id)]
+    conflicts = conflict_counts(connection, asked)
+    for row in every:
         out += _of_visit(row, now_s, today)
+        if conflicts.get(row.id):
+            out.append(_of_conflicts(row, conflicts[row.id]))
     return last, sorted(out, key=lambda reason: -reason.score)
+
+
+def _of_conflicts(visit: Any, count: int) -> Reason:
+    devices = "Two devices disagree in one place" if count == 1 else f"Two devices disagree in {count} places"
+    last = "an open visit" if visit.state == "open" else "the last visit"
+    return Reason(
+        code="conflicts",
+        score=45 if visit.state == "open" else 15,
+        sentence=f"{devices} of {last}; what arrived first is used, and both are kept.",
+    )
 
 
 def _of_last(last: Mapping[str, Any]) -> list[Reason]:

@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final, TypeVar
 
 from sqlalchemy import Connection, insert, select
@@ -14,8 +15,9 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from firstfrost.errors import StoreError
 from firstfrost.store.engine import in_words, make_engine, store_url
-from firstfrost.store.migrate import migrate
+from firstfrost.store.migrate import current, migrate, newest
 from firstfrost.store.schema import facts
+from firstfrost.store.sole import FileLock
 from firstfrost.store.writer import Writer
 
 T = TypeVar("T")
@@ -36,7 +38,7 @@ class By:
 
 
 class Store:
-    """A store that is open.
+    """A store that is open; who writes holds it, and a second one is refused.
 
     Parameters
     ----------
@@ -44,29 +46,57 @@ class Store:
         A file name for SQLite, or postgresql://user@host/name.
     clock : callable, optional
         Gives seconds since 1970.
+    write : bool
+        False reads alone, beside a service that runs: a backup, an export.
 
     Raises
     ------
     InputError
         If `where` is neither.
     StoreError
-        If it cannot be opened, or was made by a later version.
+        If it cannot be opened, was made by a later version, or another holds it.
     """
 
-    def __init__(self, where: str, *, clock: Callable[[], float] = time.time) -> None:
+    def __init__(self, where: str, *, clock: Callable[[], float] = time.time, write: bool = True) -> None:
         self.url = store_url(where)
         self.clock = clock
-        self._write_engine = make_engine(self.url, write=True)
+        self._held: FileLock | None = None
+        self._write_engine = make_engine(self.url, write=True, holder=self.name)
         self._read_engine = make_engine(self.url, write=False)
         try:
-            migrate(self._write_engine)
+            if write or not self._ready():
+                if self.url.get_backend_name() == "sqlite":
+                    self._held = FileLock(str(self.url.database))
+                migrate(self._write_engine)
         except SQLAlchemyError as err:
-            self._write_engine.dispose()
+            self._let_go()
             raise in_words(err, "be opened") from err
-        except StoreError:
-            self._write_engine.dispose()
+        except BaseException:
+            self._let_go()
             raise
-        self._writer = Writer(self._write_engine)
+        self._writer: Writer | None = None
+        if write:
+            self._writer = Writer(self._write_engine)
+        else:
+            self._drop_hold()
+
+    def _ready(self) -> bool:
+        """Whether there is nothing left to migrate."""
+        if self.url.get_backend_name() == "sqlite":
+            path = Path(str(self.url.database))
+            if not path.exists() or not path.stat().st_size:
+                return False
+        with self._read_engine.begin() as connection:
+            return current(connection) == newest()
+
+    def _drop_hold(self) -> None:
+        self._write_engine.dispose()
+        if self._held is not None:
+            self._held.release()
+
+    def _let_go(self) -> None:
+        self._read_engine.dispose()
+        self._drop_hold()
 
     @property
     def name(self) -> str:
@@ -94,7 +124,15 @@ class Store:
             raise in_words(err, "be read") from err
 
     def submit(self, job: Callable[[Connection], T]) -> Future[T]:
-        """Queue `job` for the one writer; the future is settled when it is on the disk."""
+        """Queue `job` for the one writer; the future is settled when it is on the disk.
+
+        Raises
+        ------
+        StoreError
+            If the store is closed, or open for reading alone.
+        """
+        if self._writer is None:
+            raise StoreError(f"The store {self.name} is open for reading alone. Open it to write.")
         return self._writer.submit(job)
 
     def write(self, job: Callable[[Connection], T]) -> T:
@@ -123,9 +161,9 @@ class Store:
 
     def close(self) -> None:
         """Finish what was queued and let go of the database."""
-        self._writer.close()
-        self._read_engine.dispose()
-        self._write_engine.dispose()
+        if self._writer is not None:
+            self._writer.close()
+        self._let_go()
 
     def __enter__(self) -> Store:
         return self

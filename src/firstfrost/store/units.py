@@ -9,10 +9,12 @@ from typing import Any
 from sqlalchemy import Connection, Row, func, or_, select
 
 from firstfrost.equipment.read import unit_from
+from firstfrost.equipment.rows import File
 from firstfrost.equipment.settings import FILES
 from firstfrost.equipment.stop import stop_limit
 from firstfrost.equipment.unit import Unit
-from firstfrost.errors import InputError
+from firstfrost.errors import InputError, together
+from firstfrost.heating.tables import mistakes
 from firstfrost.instruments.accuracy import parse_accuracy
 from firstfrost.quantities.constants import STANDARD_ATMOSPHERE_PA
 from firstfrost.quantities.convert import parse
@@ -50,13 +52,14 @@ def plate_table(
     ------
     InputError
         If it names other files: a plate comes from outside, and the files of this machine are not its.
+        What a file says goes into the plate itself.
     """
-    named = [row.name for row in FILES if row.name in _keys(plate)]
+    named = [row.name for row in FILES if not isinstance(_at(plate, row), Mapping | None)]
     if named:
         raise InputError(
-            f"The plate names another file under {' and '.join(named)}. Expected settings alone: a "
-            "plate in the "
-            "store has no files beside it. Leave that out here, and judge with the file by firstfrost check."
+            f"The plate names another file under {' and '.join(named)}. Expected the file itself, its name "
+            'and its text: {"name": "table.csv", "text": "..."}. A plate in the store has no files beside '
+            "it. Add the file on the unit's page."
         )
     table: dict[str, Any] = {
         key: dict(value) if isinstance(value, Mapping) else value for key, value in plate.items()
@@ -75,13 +78,24 @@ def plate_table(
     return table
 
 
-def _keys(plate: Fields) -> set[str]:
-    return {
-        f"{table}.{key}"
-        for table, content in plate.items()
-        if isinstance(content, Mapping)
-        for key in content
-    }
+def _at(plate: Fields, row: File) -> Any:
+    content = plate.get(row.table)
+    return content.get(row.key) if isinstance(content, Mapping) else None
+
+
+def checked_unit(plate: Fields, *, name: str = "", site: Row[Any] | None = None) -> Unit:
+    """As `plate_unit`, its tables read as well, so that one that cannot be used is not kept.
+
+    Raises
+    ------
+    InputError
+        For all mistakes in the plate together, then for all in its tables.
+    """
+    unit = plate_unit(plate, name=name, site=site)
+    wrong = mistakes(unit)
+    if wrong:
+        raise together("the plate", wrong)
+    return unit
 
 
 def read_as(unit: Unit) -> dict[str, Any]:
@@ -128,7 +142,7 @@ def put_unit(connection: Connection, unit_id: str, version: int, fields: Fields,
         As `records.put`; Missing if there is no such site.
     """
     site = find(connection, SITE, fields["site_id"]) if fields["site_id"] is not None else None
-    plate_unit(fields["plate"], name=fields["name"], site=site)
+    checked_unit(fields["plate"], name=fields["name"], site=site)
     return put(connection, UNIT, unit_id, version, fields, by)
 
 

@@ -13,6 +13,7 @@ import firstfrost
 from firstfrost.errors import Changed, InputError, Missing, WrongState
 from firstfrost.quantities.convert import parse
 from firstfrost.store import audit, blobs, traces
+from firstfrost.store.conflicts import conflict_counts
 from firstfrost.store.history import summary
 from firstfrost.store.judging import Judged, Sources, digest_of, visit_plate
 from firstfrost.store.records import UNIT, VISIT, bump, find, public, put
@@ -97,7 +98,7 @@ def visit_view(connection: Connection, visit_id: str) -> dict[str, Any]:
         select(func.count()).select_from(clashes).where(clashes.c.visit_id == visit_id)
     ).scalar_one()
     return {
-        **_short(row),
+        **_short(row, conflict_counts(connection, [row])),
         "unit": {
             **public(UNIT, unit),
             "site_name": site.name if site else None,
@@ -113,13 +114,14 @@ def visit_view(connection: Connection, visit_id: str) -> dict[str, Any]:
     }
 
 
-def _short(row: Row[Any]) -> dict[str, Any]:
+def _short(row: Row[Any], conflicts: Mapping[str, int]) -> dict[str, Any]:
     return {
         **public(VISIT, row),
         "state": row.state,
         "revision": row.revision or None,
         "n": row.n,
         "late": row.late,
+        "conflicts": conflicts[row.id],
     }
 
 
@@ -142,7 +144,9 @@ def visit_list(
     if to_s is not None:
         query = query.where(visits.c.started_s < to_s)
     order = (visits.c.started_s.desc().nulls_first(), visits.c.planned_on, visits.c.id)
-    return [_short(row) for row in connection.execute(query.order_by(*order))]
+    rows = connection.execute(query.order_by(*order)).all()
+    conflicts = conflict_counts(connection, rows)
+    return [_short(row, conflicts) for row in rows]
 
 
 def put_file(

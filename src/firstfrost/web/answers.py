@@ -248,6 +248,7 @@ class VisitShort(BaseModel):
     revision: int | None
     n: int
     late: int
+    conflicts: int
 
 
 class VisitsOut(BaseModel):

@@ -7,7 +7,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
 
-from fastapi import APIRouter, FastAPI
+from fastapi import APIRouter, Depends, FastAPI
 from fastapi.responses import JSONResponse
 
 import firstfrost
@@ -17,6 +17,7 @@ from firstfrost.web.errors import RESPONSES, add_handlers
 from firstfrost.web.guard import Guard
 from firstfrost.web.hub import Hub
 from firstfrost.web.pages import Pages
+from firstfrost.web.query import known_query
 from firstfrost.web.routes import device, live, records, season, session, storing, visits
 from firstfrost.web.settings import Settings
 from firstfrost.web.signin import Asking, Door
@@ -56,6 +57,7 @@ def make_app(store: Store, settings: Settings) -> FastAPI:
         description="Visits to heat pumps: readings in, what they show out. See docs/service.md.",
         lifespan=life,
         responses=RESPONSES,
+        dependencies=[Depends(known_query)],
         docs_url=None,
         redoc_url=None,
         openapi_url=None,

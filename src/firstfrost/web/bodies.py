@@ -22,8 +22,6 @@ Password = Annotated[str, StringConstraints(max_length=1024)]
 Seconds = Annotated[float, Field(ge=0.0, le=4_102_444_800.0)]
 Version = Annotated[int, Field(ge=0, le=2**31 - 1)]
 Role = Literal["technician", "teacher", "lead", "read-only"]
-PlateValue = Line | dict[str, Line] | Annotated[list[Line], Field(max_length=50)]
-Plate = dict[Line, dict[Line, PlateValue]]
 
 
 class In(BaseModel):
@@ -34,6 +32,23 @@ class In(BaseModel):
     def fields(self) -> dict[str, Any]:
         """The fields of the record, without the version."""
         return {name: value for name, value in self.model_dump().items() if name != "version"}
+
+
+class TableFileIn(In):
+    """A table of the maker, or a log of run time: the file's name, and the file."""
+
+    name: Name
+    text: Annotated[str, StringConstraints(pattern=_NO_NUL, min_length=1, max_length=40_000)]
+
+
+PlateValue = (
+    Line
+    | TableFileIn
+    | dict[str, Line]
+    | Annotated[list[Line], Field(max_length=50)]
+    | Annotated[list[float], Field(max_length=50)]
+)
+Plate = dict[Line, dict[Line, PlateValue]]
 
 
 class SignIn(In):
@@ -101,7 +116,7 @@ class UnitIn(In):
 class PlateIn(In):
     """A plate to be read: as TOML, or as JSON."""
 
-    toml: Annotated[str, StringConstraints(max_length=100_000)] | None = None
+    toml: Annotated[str, StringConstraints(max_length=170_000)] | None = None
     plate: Plate | None = None
 
 

@@ -34,7 +34,7 @@ _CLIENT: Final = re.compile(r"[A-Za-z0-9_-]{8,64}")
 _ID: Final = re.compile(UUID)
 
 
-def from_message(topic: str, payload: bytes, unit: Unit, received_s: float) -> Batch:
+def from_message(topic: str, payload: bytes, unit: Unit, received_s: float | None) -> Batch:
     """The batch that a message brings.
 
     Parameters
@@ -45,8 +45,9 @@ def from_message(topic: str, payload: bytes, unit: Unit, received_s: float) -> B
         A batch (with `sequence`), SenML, or JSON objects with a time.
     unit : Unit
         Of the visit: gauge pressures are of its site.
-    received_s : float
-        For SenML whose times count from now (RFC 8428, section 4.5.3). [s since 1970]
+    received_s : float, optional
+        For SenML whose times count from now (RFC 8428, section 4.5.3); None where the broker kept the
+        message, and when it was sent is not known. [s since 1970]
 
     Raises
     ------
@@ -69,6 +70,12 @@ def from_message(topic: str, payload: bytes, unit: Unit, received_s: float) -> B
     if times.base == "instant":
         time_s = times.whole + times.part
     elif times.base == "seconds" and head == b"[":
+        if received_s is None:
+            raise InputError(
+                "The broker had kept the message (retained), and its times count from when it was sent, "
+                "which is not told. Expected times since 1970 in what is kept. Send those, or do not have it "
+                "kept."
+            )
         time_s = received_s + times.whole + times.part
     else:
         raise InputError(
@@ -145,7 +152,7 @@ class MqttFeed:
         topic = str(message.topic)
         while True:
             try:
-                await self._keep(topic, bytes(message.payload))
+                await self._keep(topic, bytes(message.payload), retained=bool(message.retain))
                 self.taken += 1
                 break
             except StoreError as err:
@@ -157,7 +164,7 @@ class MqttFeed:
                 break
         client._client.ack(message.mid, message.qos)
 
-    async def _keep(self, topic: str, payload: bytes) -> None:
+    async def _keep(self, topic: str, payload: bytes, *, retained: bool) -> None:
         visit_id = topic.split("/")[1]
         if not _ID.fullmatch(visit_id):
             raise InputError(f"The topic names the visit {visit_id!r}. Expected its id. Name it so.")
@@ -171,7 +178,7 @@ class MqttFeed:
 
         def read() -> Batch:
             unit = store.read(lambda c: visit_unit(c, find(c, VISIT, visit_id)))
-            return from_message(topic, payload, unit, by.at_s)
+            return from_message(topic, payload, unit, None if retained else by.at_s)
 
         taken = await self.hub.take(visit_id, await in_thread(read), by)
         if taken.clash:

@@ -40,8 +40,8 @@ def serve(where: str, settings: Settings, *, say: Callable[[str], None] = print)
     check(settings, where)
     # Standings are worked out in a thread; who waits for the interpreter meanwhile waits less long.
     sys.setswitchinterval(SWITCH_S)
-    listener = _listen(settings)
-    with listener, Store(where) as store:
+    # The store first: where another service has it, that says more than a port that is taken.
+    with Store(where) as store, _listen(settings) as listener:
         app = make_app(store, settings)
         for line in greeting(store, settings, app.state.door.setup_code, listener.getsockname()[1]):
             say(line)

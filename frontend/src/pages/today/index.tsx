@@ -28,7 +28,7 @@ function VisitRow({ visit }: { visit: Visit }): JSX.Element {
             {[site?.name, when, visit.technician, visit.purpose].filter(Boolean).join(" · ")}
           </span>
           {overdue > 0 && <span class="small st-doubtful"> · {t.today.overdue(overdue)}</span>}
-          {!!visit.conflicts && <span class="small st-failed"> · {t.today.conflicts(visit.conflicts)}</span>}
+          {!!visit.conflicts && <span class="small st-failed" data-testid="conflict-count"> · <Icon name="warn" /> {t.today.conflicts(visit.conflicts)}</span>}
         </span>
         <span class={`tag ${state}`}>{t.today.state[state]}</span>
         <Icon name="go" />

@@ -12,6 +12,7 @@ import { useApp } from "../../parts/context.ts";
 import { Quantity } from "../../parts/quantity.tsx";
 import { Choice, Fault, Field, TextField } from "../../parts/small.tsx";
 import { t } from "../../text/en.ts";
+import { tableIn, Tables } from "./tables.tsx";
 
 const ZONES = "supportedValuesOf" in Intl ? Intl.supportedValuesOf("timeZone") : [];
 const GROUPS: readonly (readonly [string, string, readonly string[]])[] = [
@@ -30,7 +31,7 @@ export interface UnitDraft {
   plate: Plate;
 }
 
-function put(plate: Plate, name: string, value: string | null): Plate {
+function put(plate: Plate, name: string, value: unknown): Plate {
   const [table = "", key = ""] = name.split(".");
   const rows = { ...plate[table] };
   if (value === null || value === "") delete rows[key];
@@ -56,7 +57,7 @@ export function UnitForm({ unit, onSave }: { unit: Unit | null; onSave: (id: str
   const [newSite, setNewSite] = useState<{ name: string; address: string; altitude: string | null; zone: string } | null>(null);
   const { system } = app.prefs.value;
   const change = (more: Partial<UnitDraft>): void => setDraft((before) => ({ ...before, ...more }));
-  const setting = (name: string, value: string | null, fault = ""): void => {
+  const setting = (name: string, value: unknown, fault = ""): void => {
     setDraft((before) => ({ ...before, plate: put(before.plate, name, value) }));
     setFaults((before) => ({ ...before, [name]: fault }));
   };
@@ -202,6 +203,22 @@ export function UnitForm({ unit, onSave }: { unit: Unit | null; onSave: (id: str
           </div>
         </section>
       ))}
+      <section class="sheet">
+        <h2>{t.unit.tables}</h2>
+        <Tables plate={draft.plate} onChange={(name, table) => setting(name, table)} />
+        {tableIn(draft.plate.maker?.performance) && (
+          <Choice
+            legend={t.unit.fieldNames["maker.performance_is"] ?? ""}
+            name="performance-is"
+            value={at(draft.plate, "maker.performance_is")}
+            options={[...words("maker.performance_is").map((word) => [word, word] as const), ["", t.unit.unknown] as const]}
+            onChoose={(word) => setting("maker.performance_is", word || null)}
+          />
+        )}
+        {tableIn(draft.plate.maker?.blower) && (
+          <TextField id="blower-tap" label={t.unit.fieldNames["blower.tap"] ?? ""} value={at(draft.plate, "blower.tap")} onInput={(tap) => setting("blower.tap", tap)} />
+        )}
+      </section>
       <section class="sheet">
         <TextField id="unit-note" label={t.unit.note} lines value={draft.note} onInput={(note) => change({ note })} />
         <label class="check">

@@ -15,12 +15,19 @@ import { clockTime, day } from "../../parts/when.ts";
 import { t } from "../../text/en.ts";
 import { UnitForm } from "./form.tsx";
 import { Photos } from "./photos.tsx";
+import { rowsIn, tableIn } from "./tables.tsx";
 import "./style.css";
+
+function asText(value: unknown): string {
+  const held = tableIn(value);
+  if (held) return t.unit.tableIs(held.name, rowsIn(held.text));
+  return typeof value === "string" ? value : JSON.stringify(value);
+}
 
 function PlateTable({ plate }: { plate: Plate }): JSX.Element {
   const { instruments, ...rest } = plate;
   const rows = Object.entries(rest).flatMap(([table, keys]) =>
-    Object.entries(keys ?? {}).map(([key, value]) => [`${table}.${key}`, typeof value === "string" ? value : JSON.stringify(value)] as const),
+    Object.entries(keys ?? {}).map(([key, value]) => [`${table}.${key}`, asText(value)] as const),
   );
   const pretty = (text: string): string => text.replaceAll("delta_", "").replaceAll("deg", "°").replace("ton_refrigeration", "ton");
   const names: Record<string, string> = {
@@ -34,7 +41,7 @@ function PlateTable({ plate }: { plate: Plate }): JSX.Element {
           .map(([name, value]) => (
             <div key={name}>
               <dt>{names[name] ?? name}</dt>
-              <dd>{pretty(value)}</dd>
+              <dd>{name.endsWith("table") || name.startsWith("maker.") || name === "house.run_time" ? value : pretty(value)}</dd>
             </div>
           ))}
       </dl>

@@ -153,8 +153,8 @@ def read_plate(body: PlateIn, service: Parts, caller: Asking) -> dict[str, Any]:
         except tomllib.TOMLDecodeError as err:
             raise DataError(f"The plate is not sound TOML: {err}. Correct that line.") from err
     else:
-        plate = dict(body.plate or {})
-    read = units.read_as(units.plate_unit(plate))
+        plate = body.model_dump()["plate"]
+    read = units.read_as(units.checked_unit(plate))
     return {"plate": plate, "toml": unit_toml(plate), "read": read}
 
 

@@ -24,6 +24,11 @@ from firstfrost.bench.plan.runs import WAYS  # noqa: E402
 from firstfrost.bench.plan.steps import steps  # noqa: E402
 from firstfrost.bench.plan.words import NUMBERS  # noqa: E402
 from firstfrost.bench.plan.words import TITLES as WAY_TITLES  # noqa: E402
+from firstfrost.causes.acts import DANGER_WORDS  # noqa: E402
+from firstfrost.causes.conditions import Conditions  # noqa: E402
+from firstfrost.causes.features import FEATURES  # noqa: E402
+from firstfrost.causes.find import from_features  # noqa: E402
+from firstfrost.causes.seen import Seen  # noqa: E402
 from firstfrost.equipment.read import default_cutout, unit_from  # noqa: E402
 from firstfrost.equipment.settings import CHOICES, SETTINGS  # noqa: E402
 from firstfrost.equipment.stop import stop_limit  # noqa: E402
@@ -32,12 +37,14 @@ from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS, Evidence, Limit, Me
 from firstfrost.quantities.convert import from_si  # noqa: E402
 from firstfrost.refrigerants import REFRIGERANTS, refrigerant  # noqa: E402
 from firstfrost.report import signs, words  # noqa: E402
+from firstfrost.report.causes import causes_page  # noqa: E402
 from firstfrost.report.heating import HEAT  # noqa: E402
 from firstfrost.report.numbers import Numbers  # noqa: E402
 from firstfrost.trace.channels import CHANNELS  # noqa: E402
 from firstfrost.trace.marks import ACTS, ENDS  # noqa: E402
 from firstfrost.trace.plausible import USUAL  # noqa: E402
 from firstfrost.visit import stop as watch  # noqa: E402
+from firstfrost.visit.as_json import causes_json  # noqa: E402
 from firstfrost.visit.cautions import cautions  # noqa: E402
 
 DATA = ROOT / "frontend" / "src" / "data"
@@ -147,6 +154,11 @@ def library() -> dict[str, Any]:
         "heating": [
             {"name": row.name, "title": row.title, "heat": row.name in HEAT} for row in HEATING_ROWS
         ],
+        "features": [
+            {"name": row.name, "title": row.title, "unit": row.unit}
+            for row in FEATURES if row.group != "level"
+        ],
+        "dangers": list(DANGER_WORDS),
         "numbers": [
             {"key": n.key, "unit": n.unit, "title": n.title, "saturation": n.saturation} for n in NUMBERS
         ],
@@ -290,6 +302,40 @@ _SHOWN = (
 )  # fmt: skip
 
 
+_FEATURES = {
+    "superheat_k": 4.1, "subcooling_k": 9.4, "condensing_approach_k": 31.5, "discharge_temp_c": 96.2,
+    "temperature_rise_k": 27.8, "power_log": -0.98, "evaporating_approach_k": 9.7,
+}  # fmt: skip
+_LOOKS = {"air_side": "warms", "pressures": "apart", "vapor_line": "hot", "fan_heating": "turns"}
+
+
+def _ranked() -> list[dict[str, Any]]:
+    """Causes of an invented visit short of indoor air, as the report words them, in both systems."""
+    seen = {name: Seen(value=value, u=0.4) for name, value in _FEATURES.items()}
+    seen |= {name: Seen(value=word) for name, word in _LOOKS.items()}
+    seen["filter_look"] = Seen(value="dirty", typed=True)
+    at = Conditions(
+        outdoor_c=8.0, room_c=21.0, humidity=0.7, size_w=8800.0, fixed=0.0, forced=0.0, refrigerant="R-410A"
+    )
+    causes = from_features(seen, at)
+    out = []
+    for system in ("us", "si"):
+        page = causes_page(causes, Numbers(system, 96513.7), off=True)  # type: ignore[arg-type]
+        out.append(
+            {
+                "system": system, "atmosphere_pa": 96513.7, "causes": causes_json(causes),
+                "rows": [
+                    {
+                        "title": row.title, "probability": row.probability, "odds": row.odds,
+                        "speaks_for": row.speaks_for, "against": row.against,
+                    }
+                    for row in page.rows
+                ],
+            }
+        )  # fmt: skip
+    return out
+
+
 def cases() -> dict[str, Any]:
     """What the pages' own arithmetic must give as well."""
     draw = random.Random(SEED)
@@ -298,6 +344,7 @@ def cases() -> dict[str, Any]:
         "stop": _stops(draw),
         "watch": _watched(draw),
         "lines": _lines(),
+        "causes": _ranked(),
         "units": [
             {
                 "kind": kind, "unit": name, "si": si, "atmosphere_pa": 96513.7,

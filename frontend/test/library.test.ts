@@ -2,6 +2,8 @@
 
 import { describe, expect, it } from "vitest";
 import cases from "./cases.json";
+import type { Causes } from "../src/api/types.ts";
+import { causeLines } from "../src/model/causes.ts";
 import { fluid, knownRefrigerant } from "../src/model/saturation.ts";
 import { Numbers, type Evidence } from "../src/model/show.ts";
 import { stopOf, StopWatch, type Plate } from "../src/model/stop.ts";
@@ -94,5 +96,24 @@ describe("numbers", () => {
       expect(toSi(value, one.unit, one.kind as Kind, one.atmosphere_pa)).toBeCloseTo(one.si, 6);
     }
     for (const one of cases.atmosphere) expect(atmosphereAt(one.altitude_m)).toBeCloseTo(one.pressure_pa, 6);
+  });
+});
+
+describe("causes", () => {
+  it("are told as the report tells them, line by line, in both systems of units", () => {
+    const plain = (lines: string[]) => lines.map((line) => line.replaceAll("\u00a0", " "));
+    for (const one of cases.causes) {
+      const numbers = new Numbers(one.system as System, one.atmosphere_pa);
+      const lines = causeLines(one.causes as unknown as Causes, numbers);
+      expect(lines.length).toBe(one.rows.length);
+      one.rows.forEach((row, k) => {
+        const mine = lines[k];
+        expect([mine?.title, mine?.probability, mine?.odds]).toEqual([row.title, row.probability, row.odds]);
+        expect(mine?.speaksFor).toEqual(plain(row.speaks_for));
+        expect(mine?.against).toEqual(plain(row.against));
+      });
+      expect(lines.flatMap((line) => line.speaksFor).some((line) => line.includes("(typed in)"))).toBe(true);
+    }
+    expect(cases.causes.length).toBe(2);
   });
 });

@@ -213,6 +213,42 @@ export interface Heating {
   why_not: string;
   numbers: Record<string, HeatingNumber>;
 }
+export interface CauseEvidence {
+  feature: string;
+  log_ratio: number;
+  value: number | string;
+  expected: number | string;
+  spread: number | null;
+  typed: boolean;
+}
+export interface Cause {
+  names: string[];
+  title: string;
+  prior: number;
+  log_likelihood: number;
+  probability: number;
+  does: string;
+  remedy: string;
+  speaks_for: CauseEvidence[];
+  against: CauseEvidence[];
+}
+export interface NextReading {
+  name: string;
+  title: string;
+  how: string;
+  minutes: number;
+  danger: number;
+  caution: string;
+}
+export interface Causes {
+  verdict: "sound" | "cause" | "cannot tell";
+  sentence: string;
+  answers: Cause[];
+  apart: string;
+  next_readings: NextReading[];
+  readings: { text: string }[];
+  basis: string;
+}
 export interface Result {
   made_by: { version: string; property_tables: string };
   unit: Record<string, unknown> & { name: string; refrigerant: string };
@@ -222,7 +258,7 @@ export interface Result {
   defrosts: Defrost[];
   functions: Record<string, Finding>;
   heating: Heating | Record<string, never>;
-  causes: unknown[];
+  causes: Causes | null;
   cautions: { code: string; text: string }[];
   warnings: string[];
   assumptions: { setting: string; value: string; why: string }[];

@@ -43,6 +43,8 @@ export const SETTINGS = library.settings as {
 }[];
 export const CHOICES = library.choices as { name: string; meaning: string; words: string[]; default: string | null }[];
 export const HEATING = library.heating as { name: string; title: string; heat: boolean }[];
+export const FEATURES = library.features as { name: string; title: string; unit: string }[];
+export const DANGERS = library.dangers as string[];
 export const SAFETY = library.safety;
 
 const CHANNEL = new Map(CHANNELS.map((row) => [row.name, row]));

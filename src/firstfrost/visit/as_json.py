@@ -59,7 +59,7 @@ def as_json(result: Result) -> dict[str, Any]:
         "defrosts": [_defrost(result, defrost) for defrost in result.defrosts],
         "functions": {finding.function: _finding(result.trace, finding) for finding in result.findings},
         "heating": None if result.heating is None else _heating(result.trace, result.heating),
-        "causes": None if result.causes is None else _causes(result.causes),
+        "causes": None if result.causes is None else causes_json(result.causes),
         "cautions": [{"code": caution.code, "text": caution.text} for caution in result.cautions],
         "warnings": list(result.warnings),
         "input": _input(result.receipt),
@@ -280,7 +280,8 @@ def _heating_number(trace: Trace, number: HeatingNumber) -> dict[str, Any]:
     }
 
 
-def _causes(causes: Causes) -> dict[str, Any]:
+def causes_json(causes: Causes) -> dict[str, Any]:
+    """The causes as the result's JSON has them."""
     return {
         "verdict": causes.verdict,
         "sentence": causes.sentence,

@@ -1,22 +1,99 @@
 /** Causes: what was found, and of what failed, where to look first. */
 
 import type { JSX } from "preact";
-import { factsOf } from "../../model/facts.ts";
+import { causeLines, causesOf, nextLines, type CauseLine } from "../../model/causes.ts";
 import type { VisitModel } from "../../model/visit.ts";
-import { Facts } from "../../parts/facts.tsx";
 import { Sign } from "../../parts/small.tsx";
 import { t } from "../../text/en.ts";
 
+function Evidence({ title, lines }: { title: string; lines: string[] }): JSX.Element | null {
+  if (!lines.length) return null;
+  return (
+    <>
+      <h3>{title}</h3>
+      <ul class="num">
+        {lines.map((line) => (
+          <li key={line}>{line}</li>
+        ))}
+      </ul>
+    </>
+  );
+}
+
+function Answer({ line, first }: { line: CauseLine; first: boolean }): JSX.Element {
+  return (
+    <li class="line">
+      <details class="heat-line" open={first}>
+        <summary class="cause-main">
+          <span class="line-title">{line.title}</span>
+          <span class="line-number num">{line.probability}</span>
+        </summary>
+        <div class="line-more">
+          <p>{line.does}</p>
+          <Evidence title={t.causes.speaksFor} lines={line.speaksFor} />
+          <Evidence title={t.causes.against} lines={line.against} />
+          {line.remedy && (
+            <p>
+              <b>{t.ledger.remedy}:</b> {line.remedy}
+            </p>
+          )}
+          <p class="small soft num">{line.odds}</p>
+        </div>
+      </details>
+    </li>
+  );
+}
+
 export function Causes({ model }: { model: VisitModel }): JSX.Element {
-  const facts = factsOf(model.answer.value?.result.causes ?? [], model.numbers.value);
+  const causes = causesOf(model.answer.value?.result);
+  const answers = causes ? causeLines(causes, model.numbers.value) : [];
+  const nexts = causes ? nextLines(causes) : [];
   const failed = model.lines.value.filter((line) => line.standing === "failed");
   const open = model.lines.value.filter((line) => line.settle && (line.standing === "doubtful" || line.standing === "unseen"));
   return (
     <div class="page">
-      <section class="sheet">
+      <section class="sheet ledger-sheet">
         <h2>{t.causes.title}</h2>
-        {facts.length ? <Facts facts={facts} /> : <p>{t.causes.none}</p>}
+        <p>{causes?.sentence || t.causes.none}</p>
+        {answers.length > 0 && (
+          <ol class="ledger">
+            {answers.map((line, k) => (
+              <Answer key={line.key} line={line} first={k === 0 && causes?.verdict !== "sound"} />
+            ))}
+          </ol>
+        )}
+        {causes?.apart && (
+          <p>
+            <b>{t.causes.apart}:</b> {causes.apart}
+          </p>
+        )}
+        {causes && causes.readings.length > 0 && (
+          <p class="num">
+            <b>{t.causes.readings}:</b> {causes.readings.map((one) => one.text).join("; ")}
+          </p>
+        )}
+        {causes?.basis && (
+          <details>
+            <summary class="small">{t.causes.basis}</summary>
+            <p class="small soft">{causes.basis}</p>
+          </details>
+        )}
       </section>
+      {nexts.length > 0 && (
+        <section class="sheet">
+          <h2>{t.causes.next}</h2>
+          {nexts.map((one) => (
+            <div key={one.key} class="next-reading">
+              <h3>{one.title}</h3>
+              <p>{one.how}</p>
+              <p class="small soft num">{one.worth}</p>
+              <p>
+                <b>{one.caution}</b>
+              </p>
+            </div>
+          ))}
+        </section>
+      )}
       {failed.length > 0 && (
         <section class="sheet">
           <h2>{t.causes.failed}</h2>

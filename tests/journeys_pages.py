@@ -1,5 +1,7 @@
 """Where the pages are, for journeys that go through all of them."""
 
+from pages_built import PAGES
+
 SIZE_NAMES = ("phone", "tablet", "desktop")
 
 
@@ -15,3 +17,14 @@ def places(visit, unit):
         "shop": "/shop", "instruments": "/instruments",
         "settings": "/settings", "waiting": "/waiting", "sign-in": "/sign-in", "lost": "/nowhere",
     }  # fmt: skip
+
+
+def axe_faults(page):
+    """What axe finds serious or critical on the page as it stands."""
+    page.evaluate((PAGES.FRONTEND / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8"))
+    found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")["violations"]
+    return [
+        (row["id"], row["nodes"][0]["html"][:140])
+        for row in found
+        if row["impact"] in ("serious", "critical")
+    ]

@@ -1,7 +1,7 @@
 """A winter with prices and with what a visit measured, typed on a phone."""
 
 import pytest
-from pages_built import PAGES
+from journeys_pages import axe_faults
 
 pytest.importorskip("numba", reason="without Numba a season takes a minute")
 
@@ -53,17 +53,11 @@ def test_prices_and_measurements_are_typed_and_told_back(device, service, size, 
     before = page.get_by_text("This unit, on this setting").locator("..").inner_text()
     page.get_by_label("120 min").check()
     assert page.get_by_text("This unit, on this setting").locator("..").inner_text() != before
-    page.evaluate((PAGES.FRONTEND / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8"))
     # What is typed stays on the device, and is there again.
     page.get_by_role("button", name="Ask anew").click()
     assert page.get_by_label("Price of a kWh").input_value() == "0,16"
     page.get_by_text("As measured at a visit", exact=True).click()
-    found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")["violations"]
-    assert [
-        (row["id"], row["nodes"][0]["html"][:140])
-        for row in found
-        if row["impact"] in ("serious", "critical")
-    ] == []
+    assert axe_faults(page) == []
 
 
 def test_a_tariff_is_a_file_and_its_mistake_names_the_row(device, service):

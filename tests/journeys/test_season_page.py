@@ -1,7 +1,7 @@
 """A unit's winter: from its page to a picture that moves with the setting, by touch and by keyboard."""
 
 import pytest
-from pages_built import PAGES
+from journeys_pages import axe_faults
 
 pytest.importorskip("numba", reason="without Numba a season takes a minute")
 
@@ -42,13 +42,7 @@ def test_moving_the_setting_moves_the_picture(device, service, size, theme):
     )
     assert small == 0
     assert page.evaluate("() => document.documentElement.scrollWidth - window.innerWidth") <= 0
-    page.evaluate((PAGES.FRONTEND / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8"))
-    found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")["violations"]
-    assert [
-        (row["id"], row["nodes"][0]["html"][:140])
-        for row in found
-        if row["impact"] in ("serious", "critical")
-    ] == []
+    assert axe_faults(page) == []
 
 
 def test_a_file_is_taken_refused_and_the_winter_stays_on_the_device(device, service):

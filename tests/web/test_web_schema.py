@@ -15,6 +15,14 @@ from firstfrost.web.access import ACCESS
 schemathesis = pytest.importorskip("schemathesis", reason="schemathesis is not installed")
 
 EXAMPLES = 12
+DRAWN = settings(
+    max_examples=EXAMPLES,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=[Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
 STREAMS = ("/api/visits/{visit}/events",)
 """Not asked here: the answer has no end."""
 OPERATIONS = sorted(key for key in ACCESS if key[1] != "/api/openapi.json" and key[1] not in STREAMS)
@@ -46,14 +54,7 @@ def test_the_service_does_as_it_says(method, path, known, served):
     operation = schema[path][method]
 
     @given(case=operation.as_strategy())
-    @settings(
-        max_examples=EXAMPLES,
-        deadline=None,
-        derandomize=True,
-        database=None,
-        phases=[Phase.generate],
-        suppress_health_check=list(HealthCheck),
-    )
+    @DRAWN
     def ask(case):
         if known:
             # What is there, so that more than "not found" is asked.
@@ -102,14 +103,7 @@ def test_what_breaks_the_schema_is_refused(method, path, served):
     operation = schema[path][method]
 
     @given(case=operation.as_strategy(generation_mode=schemathesis.GenerationMode.NEGATIVE))
-    @settings(
-        max_examples=EXAMPLES,
-        deadline=None,
-        derandomize=True,
-        database=None,
-        phases=[Phase.generate],
-        suppress_health_check=list(HealthCheck),
-    )
+    @DRAWN
     def ask(case):
         answer = case.call(base_url=base, headers={"X-CSRF-Token": token}, timeout=60)
         checks = [schemathesis.checks.not_a_server_error]

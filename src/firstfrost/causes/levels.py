@@ -20,10 +20,12 @@ from firstfrost.proofs.context import Context, Span
 
 Floats = NDArray[np.float64]
 RATE_S: Final = 10.0
-"""Half of the span over which the coil's rate is taken where the contact switches."""
+"""The coil's rate where the contact switches is taken from twice this before it to half of this after it."""
 DRIFT_S: Final = 300.0
 """A shorter stretch of heating says nothing of how readings drift."""
 SETTLING_S: Final = 300.0
+SATURATION_U_K: Final = 0.4
+"""Standard uncertainty taken for a saturation. Model choice, no source. [K]"""
 CLAMPED: Final = (
     "suction_line_temp", "liquid_line_temp", "outdoor_coil_temp", "vapor_line_temp", "discharge_temp",
     "supply_air_temp",
@@ -57,11 +59,8 @@ def levels(context: Context, contact: Contact, span: Span | None, undisturbed: l
     return out
 
 
-def _saturation(context: Context) -> dict[str, Floats]:
-    return {"low": context.cycle.low_dew_c, "high": context.cycle.high_dew_c}
-
-
-def _mid(context: Context, y: Floats, start_s: float, end_s: float) -> float:
+def middle(context: Context, y: Floats, start_s: float, end_s: float) -> float:
+    """Median of a series over a span; NaN with fewer than two readings in it."""
     t = context.trace.time_s
     values = y[(t >= start_s) & (t <= end_s)]
     values = values[np.isfinite(values)]
@@ -70,7 +69,8 @@ def _mid(context: Context, y: Floats, start_s: float, end_s: float) -> float:
 
 def _series(context: Context) -> dict[str, tuple[Floats, float]]:
     """Levels by stem: series and standard uncertainty [degC], [K]."""
-    out = {stem: (y, 0.4) for stem, y in _saturation(context).items()}
+    cycle = context.cycle
+    out = {"low": (cycle.low_dew_c, SATURATION_U_K), "high": (cycle.high_dew_c, SATURATION_U_K)}
     for name in CLAMPED:
         stem = name.removesuffix("_temp").removesuffix("_line").removeprefix("outdoor_").removesuffix("_air")
         out[stem] = (context.trace.get(name), context.u(name, 10.0))
@@ -79,9 +79,9 @@ def _series(context: Context) -> dict[str, tuple[Floats, float]]:
 
 def _settled(context: Context, span: Span) -> dict[str, Seen]:
     out = {}
-    backup = _mid(context, context.trace.get("backup_current"), *span)
+    backup = middle(context, context.trace.get("backup_current"), *span)
     for stem, (y, u) in _series(context).items():
-        value = _mid(context, y, *span)
+        value = middle(context, y, *span)
         if math.isfinite(value) and not (stem == "supply" and backup > 1.0):
             out[f"{stem}_level_c"] = Seen(value=value, u=u)
     return out
@@ -103,7 +103,7 @@ def _drift(context: Context, undisturbed: list[Span]) -> dict[str, Seen]:
         if int(use.sum()) < 20:
             continue
         third = (b - a) / 3.0
-        first, last = _mid(context, y, a, a + third), _mid(context, y, b - third, b)
+        first, last = middle(context, y, a, a + third), middle(context, y, b - third, b)
         if math.isfinite(first) and math.isfinite(last):
             per_h = 3600.0 / (2.0 * third)
             out[f"{stem}_drift_k_h"] = Seen(value=(last - first) * per_h, u=0.05 * per_h)
@@ -145,8 +145,8 @@ def _cooled(context: Context, contact: Contact) -> dict[str, Seen]:
         out["chill_log"] = Seen(value=math.log(max(closing - start, 2.0)), u=5.0 / max(closing - start, 5.0))
     for stem, (y, u) in _series(context).items():
         before, after = (
-            _mid(context, y, start - 60.0, start - 5.0),
-            _mid(context, y, start + 60.0, start + 90.0),
+            middle(context, y, start - 60.0, start - 5.0),
+            middle(context, y, start + 60.0, start + 90.0),
         )
         if stem in ("low", "high", "coil", "suction") and math.isfinite(before) and math.isfinite(after):
             out[f"{stem}_chill_k"] = Seen(value=after - before, u=u)
@@ -160,12 +160,12 @@ def _through(context: Context, one: Defrost) -> dict[str, Seen]:
     a, b = one.start_s + min(25.0, 0.3 * length), one.end_s
     late = b - min(20.0, 0.3 * length)
     for stem, (y, u) in _series(context).items():
-        value = _mid(context, y, late, b)
+        value = middle(context, y, late, b)
         if math.isfinite(value):
             out[f"{stem}_defrost_c"] = Seen(value=value, u=1.5 * u)
     size = context.unit.nominal_capacity_w
     for name, feature in (("compressor_current", "compressor_defrost_log"), ("power", "power_defrost_log")):
-        value = _mid(context, context.trace.get(name), a, b)
+        value = middle(context, context.trace.get(name), a, b)
         if size and value > 0.5:
             out[feature] = Seen(value=math.log(value / size), u=0.03)
     return out

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.causes.compression import compressed_c
-from firstfrost.causes.levels import levels
+from firstfrost.causes.levels import levels, middle
 from firstfrost.causes.seen import Seen
 from firstfrost.heating.number import Heating
 from firstfrost.phases import fold
@@ -145,12 +145,12 @@ def unsteady(context: Context, span: tuple[float, float]) -> Numbers:
         return _median(context, name, a, b)
 
     cycle = context.cycle
-    low, high = _of(context, cycle.low_dew_c, a, b), _of(context, cycle.high_dew_c, a, b)
+    low, high = middle(context, cycle.low_dew_c, a, b), middle(context, cycle.high_dew_c, a, b)
     discharge, suction = mid("discharge_temp"), mid("suction_line_temp")
     backup = mid("backup_current")
     pairs = {
         "superheat_k": (suction - low, "suction_line_temp"),
-        "subcooling_k": (_of(context, cycle.subcooling_k, a, b), "liquid_line_temp"),
+        "subcooling_k": (middle(context, cycle.subcooling_k, a, b), "liquid_line_temp"),
         "evaporating_approach_k": (mid("outdoor_air_temp") - low, "outdoor_air_temp"),
         "condensing_approach_k": (high - mid("return_air_temp"), "return_air_temp"),
         "discharge_superheat_k": (discharge - high, "discharge_temp"),
@@ -180,13 +180,6 @@ def _compressed_c(context: Context, low_c: float, suction_c: float, high_c: floa
 
 def _median(context: Context, name: str, start_s: float, end_s: float) -> float:
     _, values = context.window(name, start_s, end_s)
-    return float(np.median(values)) if len(values) >= 2 else math.nan
-
-
-def _of(context: Context, y: Floats, start_s: float, end_s: float) -> float:
-    t = context.trace.time_s
-    values = y[(t >= start_s) & (t <= end_s)]
-    values = values[np.isfinite(values)]
     return float(np.median(values)) if len(values) >= 2 else math.nan
 
 
@@ -249,7 +242,10 @@ def _running(context: Context, span: tuple[float, float]) -> dict[str, Seen]:
     rise = mid("supply_air_temp") - room
     if math.isfinite(rise) and not backup > 1.0:
         out["air_side"] = Seen(value="warms" if rise > 3.0 else "cools" if rise < -1.5 else "neither")
-    low, high = _of(context, context.cycle.low_dew_c, a, b), _of(context, context.cycle.high_dew_c, a, b)
+    low, high = (
+        middle(context, context.cycle.low_dew_c, a, b),
+        middle(context, context.cycle.high_dew_c, a, b),
+    )
     if math.isfinite(low) and math.isfinite(high):
         out["pressures"] = Seen(value="together" if high - low < 18.0 else "apart")
     if math.isfinite(vapor):
@@ -296,7 +292,7 @@ def _at_rest(context: Context) -> dict[str, Seen]:
         return out
     end = min(rests[0][1] - 2.0 * context.step_s, first + 120.0)
     air = _median(context, "outdoor_air_temp", first, end)
-    low, high = (_of(context, y, first, end) for y in (context.cycle.low_dew_c, context.cycle.high_dew_c))
+    low, high = (middle(context, y, first, end) for y in (context.cycle.low_dew_c, context.cycle.high_dew_c))
     for name, value in (("rest_low_k", low), ("rest_high_k", high)):
         if math.isfinite(value - air):
             out[name] = Seen(value=value - air, u=context.u("outdoor_air_temp", air))
@@ -466,7 +462,7 @@ def _in_defrost(
             value="cold" if vapor < (room if math.isfinite(room) else 20.0) - 3.0 else "warm"
         )
     low, high = (
-        _of(context, y, start_s, one.end_s) for y in (context.cycle.low_dew_c, context.cycle.high_dew_c)
+        middle(context, y, start_s, one.end_s) for y in (context.cycle.low_dew_c, context.cycle.high_dew_c)
     )
     if math.isfinite(low):
         out["defrost_low_c"] = Seen(value=low, u=context.u("outdoor_coil_temp", 0.0) * 0.5)

@@ -171,7 +171,7 @@ export const en = {
     unitPage: "Unit",
     offline: "No signal. Readings and marks are kept here and sent later; standings are worked out then.",
     conflicts: (n: number) => `${plural(n, "reading was", "readings were")} told differently by two devices. What is used stands first; both are kept.`,
-    conflictRow: (channel: string, time: string, a: string, b: string) => `${channel} at ${time}: ${a} or ${b}`,
+    conflictRow: (channel: string, time: string, a: string, b: string) => `${channel}, ${time}: ${a} or ${b}`,
     conflictKinds: { entry: "one entry", sequence: "one batch" } as Record<string, string>,
     problems: "Kept, but not understood",
     openAct: (act: string, time: string) => `${act} since ${time}`,

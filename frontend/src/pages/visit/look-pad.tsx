@@ -57,6 +57,7 @@ function OnPad({ model, row, onClose }: { model: VisitModel; row: NumberRow; onC
   const [unit, setUnit] = useState(unitFor(row.name, units));
   const [sure, setSure] = useState(false);
   const input = useRef<HTMLInputElement>(null);
+  // After the dialog, which is this one's child, has opened.
   useLayoutEffect(() => input.current?.focus(), []);
   const value = numberIn(text);
   const si = value === null ? null : toSi(value, unit, row.kind, 0);
@@ -78,63 +79,62 @@ function OnPad({ model, row, onClose }: { model: VisitModel; row: NumberRow; onC
     onClose();
   };
   return (
-    <form
-      onSubmit={(event) => {
-        event.preventDefault();
-        void keep();
-      }}
-    >
-      <PadHead title={row.title} onClose={onClose} />
-      <KeyPad
-        input={input}
-        text={text}
-        onText={set}
-        unit={unit}
-        units={units}
-        onUnit={(name) => {
-          setUnit(name);
-          setSure(false);
-          chooseUnit(row.name, name);
+    <Dialog label={row.title} class="pad" onClose={onClose}>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          void keep();
         }}
       >
-        {out ? (
-          <p class="fault">
-            {t.looked.bounds(showIn(row.low, unit, row.kind, 0), showIn(row.high, unit, row.kind, 0))}
-            {fits.length > 0 && ` ${t.pad.fits(fits.map((name) => unitOf(name).label).join(", "))}`}
-          </p>
-        ) : sizeless ? (
-          <p class="caution">
-            <Icon name="warn" />
-            <span>{t.looked.sizeless}</span>
-          </p>
-        ) : si === null ? (
-          <p class="soft">{t.pad.empty}</p>
-        ) : (
-          <p class="num">
-            <b>{showIn(si, unit, row.kind, 0)}</b> <span class="soft">{t.looked.worth(worth(row, model))}</span>
-          </p>
-        )}
-      </KeyPad>
-      <div class="bar">
-        <button type="submit" class="button main grow big" disabled={si === null} data-testid="keep">
-          {out && sure ? t.pad.keepAnyway : t.pad.keep}
-        </button>
-      </div>
-    </form>
+        <PadHead title={row.title} onClose={onClose} />
+        <KeyPad
+          input={input}
+          text={text}
+          onText={set}
+          unit={unit}
+          units={units}
+          onUnit={(name) => {
+            setUnit(name);
+            setSure(false);
+            chooseUnit(row.name, name);
+          }}
+        >
+          {out ? (
+            <p class="fault">
+              {t.looked.bounds(showIn(row.low, unit, row.kind, 0), showIn(row.high, unit, row.kind, 0))}
+              {fits.length > 0 && ` ${t.pad.fits(fits.map((name) => unitOf(name).label).join(", "))}`}
+            </p>
+          ) : sizeless ? (
+            <p class="caution">
+              <Icon name="warn" />
+              <span>{t.looked.sizeless}</span>
+            </p>
+          ) : si === null ? (
+            <p class="soft">{t.pad.empty}</p>
+          ) : (
+            <p class="num">
+              <b>{showIn(si, unit, row.kind, 0)}</b> <span class="soft">{t.looked.worth(worth(row, model))}</span>
+            </p>
+          )}
+        </KeyPad>
+        <div class="bar">
+          <button type="submit" class="button main grow big" disabled={si === null} data-testid="keep">
+            {out && sure ? t.pad.keepAnyway : t.pad.keep}
+          </button>
+        </div>
+      </form>
+    </Dialog>
   );
 }
 
 export function LookPad({ model, row, now, onClose }: { model: VisitModel; row: LookRow; now: string | undefined; onClose: () => void }): JSX.Element {
+  if (isNumber(row)) return <OnPad model={model} row={row} onClose={onClose} />;
   return (
     <Dialog label={row.title} class="pad" onClose={onClose}>
-      {isNumber(row) ? (
-        <OnPad model={model} row={row} onClose={onClose} />
-      ) : (
-        <div class="look-choose">
-          <PadHead title={row.title} onClose={onClose} />
-          <Words model={model} row={row} now={now} onDone={onClose} />
-        </div>
-      )}
+      <div class="look-choose">
+        <PadHead title={row.title} onClose={onClose} />
+        <Words model={model} row={row} now={now} onDone={onClose} />
+      </div>
     </Dialog>
   );
 }

@@ -5,8 +5,9 @@ import { useState } from "preact/hooks";
 import type { Looked } from "../../api/types.ts";
 import type { NextLine } from "../../model/causes.ts";
 import { channelOf } from "../../model/channels.ts";
-import { answersOf, counting, grouped, isNumber, lookText, lookTitle, stateOf, type LookRow } from "../../model/looked.ts";
+import { answersOf, counting, grouped, isNumber, lookText, lookTitle, stateOf, unitsOf, type LookRow } from "../../model/looked.ts";
 import { show } from "../../model/show.ts";
+import { unitOf, type System } from "../../model/units.ts";
 import type { VisitModel } from "../../model/visit.ts";
 import { Icon } from "../../parts/small.tsx";
 import { Link } from "../../parts/router.tsx";
@@ -61,7 +62,13 @@ function Answers({ model, act, counts, onLook, onChannel }: Asking & { act: stri
   );
 }
 
+/** What is typed there: two readings of one name differ by it. */
+function hint(row: LookRow, system: System): string {
+  return isNumber(row) ? unitOf(unitsOf(row, system)[0] ?? "1").label : row.words.join(" / ");
+}
+
 function More({ model, counts, onLook }: Asking): JSX.Element {
+  const { system } = model.numbers.value;
   return (
     <details class="sheet" data-testid="more-looks">
       <summary>{t.looked.more}</summary>
@@ -76,7 +83,7 @@ function More({ model, counts, onLook }: Asking): JSX.Element {
                 <button key={row.name} type="button" class={`tile ${found ? "" : "blank"}`} data-look={row.name} onClick={() => onLook(row)}>
                   <span>{row.title}</span>
                   <b class="num">{found ? lookText(found) : t.readings.notRead}</b>
-                  <span class="soft small num">{found ? ago(found.time_s, model.nowS.value, model.zone.value) : ""}</span>
+                  <span class="soft small num">{found ? ago(found.time_s, model.nowS.value, model.zone.value) : hint(row, system)}</span>
                 </button>
               );
             })}
@@ -99,19 +106,21 @@ export function LookList({ model, taken }: { model: VisitModel; taken: readonly 
         {[...rows].reverse().map((row) => {
           const state = stateOf(row, rows, unsent, taken);
           return (
-            <li key={row.id} class="typed-row">
+            <li key={row.id} class="typed-row look-row">
               <span class="num soft">{clockTime(row.time_s, model.zone.value)}</span>
               <span class={`grow ${row.withdrawn ? "gone" : ""}`}>
                 {lookTitle(row.name)} <b class="num">{lookText(row)}</b>
               </span>
-              <span class="tag" data-state={state}>
-                {t.looked.states[state]}
+              <span class="look-end">
+                <span class={`tag look-${state}`} data-state={state}>
+                  {t.looked.states[state]}
+                </span>
+                {!row.withdrawn && model.open.value && (
+                  <button type="button" class="button quiet" onClick={() => void model.withdraw(row.id, t.readings.why)}>
+                    {t.readings.withdraw}
+                  </button>
+                )}
               </span>
-              {!row.withdrawn && model.open.value && (
-                <button type="button" class="button quiet" onClick={() => void model.withdraw(row.id, t.readings.why)}>
-                  {t.readings.withdraw}
-                </button>
-              )}
             </li>
           );
         })}

@@ -12,7 +12,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "src"))
 
-from firstfrost.causes.acts import ACTS, DANGER_WORDS  # noqa: E402
+from firstfrost.causes.acts import ACTS, DANGER_WORDS, Act  # noqa: E402
 from firstfrost.causes.conditions import TERMS  # noqa: E402
 from firstfrost.causes.features import FEATURE, FEATURES  # noqa: E402
 from firstfrost.causes.hypotheses import BASIS, HYPOTHESES, P_NONE, P_SOUND, P_TWO, priors  # noqa: E402
@@ -21,7 +21,7 @@ from firstfrost.causes.model import model  # noqa: E402
 from firstfrost.causes.next_reading import BIT_PER_MINUTE, PER_DANGER  # noqa: E402
 from firstfrost.causes.rank import MOST, MOST_NONE  # noqa: E402
 from firstfrost.causes.ratios import ratios  # noqa: E402
-from firstfrost.causes.readings import LOOKED, TYPED  # noqa: E402
+from firstfrost.causes.readings import LOOKED, TYPED, channels_for, typed_for  # noqa: E402
 
 PAGE = ROOT / "docs" / "causes.md"
 WAYS = {"up": "↑", "down": "↓", "same": "0"}
@@ -36,6 +36,9 @@ reading is typed in, or with `--causes`.
 
     firstfrost check trace.csv --unit unit.toml --marks marks.csv --causes
     firstfrost check trace.csv --unit unit.toml --marks marks.csv --reading "filter_look = dirty"
+
+On the [pages](pages.md) a visit's **Causes** takes the same readings where the person stands, without signal too; in
+the [service](service.md#batches) they are `looked` of a batch.
 
 It names where to look first. It is no diagnosis: the equipment maker's procedure, local codes and licensed
 practice go before it, and nothing in it asks anyone to open the circuit.
@@ -81,17 +84,24 @@ the published correlations by a test; other signs are physics reasoning from mem
 Worth = expected information gain over the likeliest answers (bits), less {bit:g} bit for each minute, and
 {danger:.0%} of that more for each step of danger (both model choice, no source).
 
-| reading | how | minutes | danger | caution |
-|---|---|---:|---|---|
+*Typed as* is what it is [typed in](#typed-in) as; a channel in parentheses is read into the record instead.
+
+| reading | how | typed as | minutes | danger | caution |
+|---|---|---|---:|---|---|
 """
 
 
 def acts() -> str:
     """The table of readings."""
     return "".join(
-        f"| `{act.name}`: {act.title} | {act.how} | {act.minutes:g} | {DANGER_WORDS[act.danger]} | {act.caution} |\n"
+        f"| `{act.name}`: {act.title} | {act.how} | {_as(act)} | {act.minutes:g} | {DANGER_WORDS[act.danger]} | {act.caution} |\n"
         for act in ACTS
     )
+
+
+def _as(act: Act) -> str:
+    names = [f"`{name}`" for name in typed_for(act)]
+    return ", ".join([*names, *(f"(`{name}`)" for name in channels_for(act))])
 
 
 def typed() -> str:
@@ -100,7 +110,7 @@ def typed() -> str:
         "\n### Typed in\n",
         (
             '`--reading "NAME = VALUE"`, a number with its unit and, if known, `± ` its standard uncertainty. '
-            "It stands in for the record's own.\n"
+            "It stands in for the record's own. On the pages and in the service of one name the latest counts.\n"
         ),
         "| name | means | standard uncertainty if none is given |\n|---|---|---|",
     ]

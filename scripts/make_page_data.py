@@ -24,14 +24,17 @@ from firstfrost.bench.plan.runs import WAYS  # noqa: E402
 from firstfrost.bench.plan.steps import steps  # noqa: E402
 from firstfrost.bench.plan.words import NUMBERS  # noqa: E402
 from firstfrost.bench.plan.words import TITLES as WAY_TITLES  # noqa: E402
+from firstfrost.causes.acts import ACTS as READINGS  # noqa: E402
 from firstfrost.causes.acts import DANGER_WORDS  # noqa: E402
 from firstfrost.causes.conditions import Conditions  # noqa: E402
-from firstfrost.causes.features import FEATURES  # noqa: E402
+from firstfrost.causes.features import FEATURE, FEATURES  # noqa: E402
 from firstfrost.causes.find import from_features  # noqa: E402
+from firstfrost.causes.readings import LOOKED, TYPED, bounds, channels_for, state, typed_for  # noqa: E402
 from firstfrost.causes.seen import Seen  # noqa: E402
 from firstfrost.equipment.read import default_cutout, unit_from  # noqa: E402
 from firstfrost.equipment.settings import CHOICES, SETTINGS  # noqa: E402
 from firstfrost.equipment.stop import stop_limit  # noqa: E402
+from firstfrost.errors import InputError  # noqa: E402
 from firstfrost.heating.rows import ROWS as HEATING_ROWS  # noqa: E402
 from firstfrost.proofs.finding import BEST_FIRST, FUNCTIONS, Evidence, Limit, Measured  # noqa: E402
 from firstfrost.quantities.convert import from_si  # noqa: E402
@@ -159,6 +162,25 @@ def library() -> dict[str, Any]:
             for row in FEATURES if row.group != "level"
         ],
         "dangers": list(DANGER_WORDS),
+        "typed": [
+            {
+                "name": row.name, "title": FEATURE[row.feature].title, "group": FEATURE[row.feature].group,
+                "kind": row.kind, "low": bounds(row)[0], "high": bounds(row)[1], "u": row.u,
+                "sized": row.how == "log over capacity",
+            }
+            for row in TYPED.values()
+        ],
+        "looked": [
+            {
+                "name": name, "title": FEATURE[name].title, "group": FEATURE[name].group,
+                "words": list(FEATURE[name].words),
+            }
+            for name in LOOKED
+        ],
+        "asked": [
+            {"act": act.name, "typed": list(typed_for(act)), "channels": list(channels_for(act))}
+            for act in READINGS
+        ],
         "numbers": [
             {"key": n.key, "unit": n.unit, "title": n.title, "saturation": n.saturation} for n in NUMBERS
         ],
@@ -336,6 +358,30 @@ def _ranked() -> list[dict[str, Any]]:
     return out
 
 
+_TYPED_IN = (
+    ("superheat", "12 delta_degF"), ("superheat", "90 delta_degC"), ("subcooling", "300 delta_degF"),
+    ("discharge_temp", "195 degF"), ("discharge_temp", "400 degF"), ("airflow", "980 cfm"),
+    ("airflow", "5000 cfm"), ("airflow", "5001 cfm"), ("airflow", "460 L/s"), ("airflow", "9 L/s"),
+    ("capacity", "30000 Btu/h"), ("capacity", "2.5 ton_refrigeration"), ("capacity", "90 kW"),
+    ("power", "2310 W"), ("power", "2.3 kW"), ("power", "49 W"), ("compressor_current", "11.5 A"),
+    ("fan_current", "0.05 A"), ("backup_power", "9.6 kW"), ("line_voltage", "238 V"),
+    ("line_voltage", "24 V"), ("filter_drop", "0.5 inH2O"), ("filter_drop", "1001 Pa"),
+    ("coil_drop", "60 Pa"), ("temperature_rise", "-3 delta_degF"),
+)  # fmt: skip
+
+
+def _looked() -> list[dict[str, Any]]:
+    """Numbers typed for the causes, in memory units; null where they lie outside what makes sense."""
+    out = []
+    for name, text in _TYPED_IN:
+        try:
+            value: float | str | None = state(name, text, name).value
+        except InputError:
+            value = None
+        out.append({"name": name, "text": text, "value": value})
+    return out
+
+
 def cases() -> dict[str, Any]:
     """What the pages' own arithmetic must give as well."""
     draw = random.Random(SEED)
@@ -345,6 +391,7 @@ def cases() -> dict[str, Any]:
         "watch": _watched(draw),
         "lines": _lines(),
         "causes": _ranked(),
+        "looked": _looked(),
         "units": [
             {
                 "kind": kind, "unit": name, "si": si, "atmosphere_pa": 96513.7,

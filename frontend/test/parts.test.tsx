@@ -13,7 +13,7 @@ import { Numbers } from "../src/model/show.ts";
 import { VisitModel } from "../src/model/visit.ts";
 import { readsOf, readsText } from "../src/pages/shop/instruments.tsx";
 import { Ledger } from "../src/pages/visit/ledger.tsx";
-import { numberIn, press } from "../src/pages/visit/pad.tsx";
+import { numberIn, press } from "../src/pages/visit/keypad.tsx";
 import { AppProvider } from "../src/parts/context.ts";
 import { split } from "../src/parts/quantity.tsx";
 import { Shelf } from "../src/store/db.ts";

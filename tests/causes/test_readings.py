@@ -5,7 +5,8 @@ import re
 
 import pytest
 
-from firstfrost.causes.readings import read_readings
+from firstfrost.causes.acts import ACT, ACTS
+from firstfrost.causes.readings import LOOKED, TYPED, agree, channels_for, read_readings, state, typed_for
 from firstfrost.equipment.read import default_unit, unit_from
 from firstfrost.errors import FirstfrostError
 
@@ -67,3 +68,47 @@ def test_what_goes_with_the_size_needs_the_size():
     with pytest.raises(FirstfrostError, match="Write nominal_capacity under \\[unit\\]"):
         read_readings(["airflow = 900 cfm"], bare)
     assert read_readings(["filter_drop = 60 Pa"], bare)[0].seen.value == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize(
+    ("act", "typed", "channels"),
+    [
+        ("look-filter", ("filter_look",), ()),
+        ("static-pressure", ("filter_drop", "coil_drop"), ()),
+        # Capacity only follows from the airflow, with more beside it.
+        ("airflow", ("airflow",), ()),
+        ("fan-amps", ("fan_current", "fan_heating", "fan_defrost"), ()),
+        ("backup-amps", ("backup_power", "backup_heating", "backup_defrost"), ()),
+        ("air-temps", ("temperature_rise", "air_side"), ()),
+        ("suction-gauge", (), ("suction_pressure",)),
+        ("vapor-temp", ("vapor_line", "vapor_defrost"), ("vapor_line_temp",)),
+        ("sensor-volts", (), ("sensor_voltage",)),
+        ("defrost", (), ()),
+    ],
+)
+def test_an_act_is_answered_by_what_it_reads(act, typed, channels):
+    assert (typed_for(ACT[act]), channels_for(ACT[act])) == (typed, channels)
+
+
+def test_every_act_but_a_defrost_can_be_answered_and_gives_what_is_typed_for_it():
+    for act in ACTS:
+        answers = typed_for(act)
+        assert bool(answers or channels_for(act)) == (act.name not in ("defrost", "whole-interval"))
+        assert {TYPED[name].feature if name in TYPED else name for name in answers} <= set(act.features)
+    # Whatever the eye alone can tell has an act that asks for it.
+    looks = {name for name in LOOKED if name.endswith(("_look", "_clamp", "_zero", "_seat"))}
+    assert looks <= {name for act in ACTS for name in typed_for(act)}
+
+
+def test_two_words_agree_when_they_are_the_same_and_two_numbers_within_twice_their_joint_uncertainty():
+    def said(text):
+        name, _, value = text.partition(" = ")
+        return state(name, value, text)
+
+    assert agree(said("filter_look = dirty"), said("filter_look = dirty"))
+    assert not agree(said("filter_look = dirty"), said("filter_look = clean"))
+    # GUM 2008, 5.1.2: of two that are independent, u of the difference is the root of the sum of squares.
+    # Here 2 (3^2 + 4^2)^0.5 = 10 A.
+    first = said("compressor_current = 60 A ± 3 A")
+    assert agree(first, said("compressor_current = 69.9 A ± 4 A"))
+    assert not agree(first, said("compressor_current = 70.1 A ± 4 A"))

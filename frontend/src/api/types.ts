@@ -117,6 +117,17 @@ export interface Typed {
   unit?: string;
   withdrawn?: boolean;
 }
+/** A further reading for the causes. */
+export interface Looked {
+  id: string;
+  time_s: number;
+  name: string;
+  text: string;
+  client?: string;
+  /** In memory units, or the word; null where it cannot be read. */
+  value?: number | string | null;
+  withdrawn?: boolean;
+}
 export interface Mark {
   id: string;
   time_s: number;
@@ -136,12 +147,12 @@ export interface Samples {
   channels: Record<string, (number | null)[]>;
 }
 export interface Conflict {
-  kind: "value" | "sequence";
+  kind: "value" | "looked" | "entry" | "sequence";
   client: string;
   other: string;
   time_s: number;
   channel: string;
-  values: (number | null)[];
+  values: (number | string | null)[];
 }
 export interface Problem {
   where: string;
@@ -151,6 +162,7 @@ export interface Readings {
   n: number;
   samples: Samples[];
   typed: Typed[];
+  looked: Looked[];
   marks: Mark[];
   conflicts: Conflict[];
   problems: Problem[];
@@ -162,6 +174,7 @@ export interface BatchEvent {
   received_s: number;
   samples: Samples | null;
   typed: Typed[];
+  looked: Looked[];
   marks: Mark[];
   withdrawn: Withdrawn[];
   problems: Problem[];

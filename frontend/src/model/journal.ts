@@ -1,9 +1,10 @@
 /** The journal: what this device did, in order, append-only. What was sent of it is kept apart. */
 
-import type { Mark, Typed, Withdrawn } from "../api/types.ts";
+import type { Looked, Mark, Typed, Withdrawn } from "../api/types.ts";
 
 export interface BatchParts {
   typed?: Typed[];
+  looked?: Looked[];
   marks?: Mark[];
   withdrawn?: Withdrawn[];
 }

@@ -2,7 +2,7 @@
 
 import { batch, computed, signal, type ReadonlySignal } from "@preact/signals";
 import type {
-  BatchEvent, Conflict, Course, Danger, Mark, Method, Plan, Problem, Readings, ResultAnswer, Samples, StopLimit, Typed, Unit, Visit,
+  BatchEvent, Conflict, Course, Danger, Looked, Mark, Method, Plan, Problem, Readings, ResultAnswer, Samples, StopLimit, Typed, Unit, Visit,
 } from "../api/types.ts";
 import type { App } from "./app.ts";
 import { channelOf, WAYS } from "./channels.ts";
@@ -23,7 +23,7 @@ export interface Alarm {
   /** Whether the service or this device saw it. */
   by: "service" | "device";
 }
-const NOTHING: Readings = { n: 0, samples: [], typed: [], marks: [], conflicts: [], problems: [] };
+const NOTHING: Readings = { n: 0, samples: [], typed: [], looked: [], marks: [], conflicts: [], problems: [] };
 /** Live data are called so for this long after the last. [s] */
 const LIVE_S = 20;
 /** Readings of one round belong together for so long. [s] */
@@ -110,6 +110,15 @@ export class VisitModel {
     const own = this.own.value.flatMap((entry) => (entry.kind === "batch" ? (entry.body.marks ?? []) : []));
     return mergeRows([own, this.server.value.marks], this.withdrawn.value);
   });
+  readonly looked: ReadonlySignal<Looked[]> = computed(() => {
+    const own = this.own.value.flatMap((entry) => (entry.kind === "batch" ? (entry.body.looked ?? []) : []));
+    return mergeRows([own, this.server.value.looked], this.withdrawn.value);
+  });
+  /** Ids of what was typed for the causes here and has not been sent. */
+  readonly unsent: ReadonlySignal<ReadonlySet<string>> = computed(
+    () => new Set(this.own.value.flatMap((entry) => (entry.kind === "batch" && !this.sent.value.has(entry.n) ? (entry.body.looked ?? []).map((row) => row.id) : []))),
+  );
+  private readonly sent = signal<ReadonlySet<number>>(new Set());
   readonly conflicts: ReadonlySignal<Conflict[]> = computed(() => this.server.value.conflicts);
   readonly problems: ReadonlySignal<Problem[]> = computed(() => this.server.value.problems);
   readonly columns: ReadonlySignal<Columns> = computed(() => columnsOf(this.server.value.samples, this.typed.value, this.gas.value));
@@ -198,12 +207,13 @@ export class VisitModel {
     ]);
     batch(() => {
       this.own.value = journal;
-      this.server.value = readings ?? NOTHING;
+      this.server.value = { ...NOTHING, ...readings };
       this.answer.value = answer ?? null;
       this.plan.value = plan ?? null;
       this.planState.value = plan ? "ready" : "none";
       this.way.value = way ?? null;
       this.ticked.value = new Set(ticked ?? []);
+      this.sent.value = new Set([...fates.values()].filter((fate) => fate.state === "sent").map((fate) => fate.n));
       this.sentClose.value = journal.filter((entry) => entry.kind === "post").every((entry) => fates.has(entry.n));
     });
     this.watchOver();
@@ -276,6 +286,7 @@ export class VisitModel {
       return;
     }
     if (fate.state !== "sent") return;
+    this.sent.value = new Set(this.sent.value).add(entry.n);
     if (entry.kind === "batch") this.judgeSoon(1500);
     if (entry.kind === "post") {
       this.sentClose.value = true;
@@ -340,13 +351,24 @@ export class VisitModel {
     const samples: Samples[] = data.samples?.time_s.length ? appended(before.samples, { ...data.samples, client: data.client }) : before.samples;
     batch(() => {
       this.server.value = {
-        ...before, n: data.n, samples, typed: fold(before.typed, data.typed), marks: fold(before.marks, data.marks),
+        ...before, n: data.n, samples, typed: fold(before.typed, data.typed), looked: fold(before.looked, data.looked), marks: fold(before.marks, data.marks),
         problems: [...before.problems, ...(data.problems ?? [])],
       };
       if (data.samples?.time_s.length) this.liveAtS.value = this.app.clock.nowS();
     });
     this.watchOver();
+    // Whether two devices can both be right is the service's to say.
+    if (data.looked?.length || gone.size) void this.hearConflicts(data.n);
     if (data.client !== this.app.client) this.judgeSoon(data.samples ? 10_000 : 2000);
+  }
+
+  private async hearConflicts(after: number): Promise<void> {
+    try {
+      const { conflicts } = await this.app.http.get<Readings>(this.path(`readings?after=${after}`));
+      this.server.value = { ...this.server.value, conflicts };
+    } catch {
+      // With the next refresh.
+    }
   }
 
   // The device's own stop watch ------------------------------------------------------------------
@@ -405,6 +427,14 @@ export class VisitModel {
     await this.ensureStarted();
     const row: Typed = { id: crypto.randomUUID(), time_s: stamp(this.app.clock.nowS()), channel, text };
     await this.app.add({ kind: "batch", visit: this.id, body: { typed: [row] } });
+  }
+
+  /** Type a further reading for the causes. */
+  async look(name: string, text: string): Promise<Looked> {
+    await this.ensureStarted();
+    const row: Looked = { id: crypto.randomUUID(), time_s: stamp(this.app.clock.nowS()), name, text };
+    await this.app.add({ kind: "batch", visit: this.id, body: { looked: [row] } });
+    return row;
   }
 
   async mark(act: string, note = "", timeS = this.app.clock.nowS()): Promise<Mark> {

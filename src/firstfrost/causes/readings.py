@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from firstfrost.causes.acts import Act
 from firstfrost.causes.features import FEATURE, FEATURES
 from firstfrost.causes.seen import Seen
 from firstfrost.equipment.unit import Unit
@@ -80,6 +81,23 @@ LOOKED: Final = tuple(
 
 
 @dataclass(frozen=True, kw_only=True)
+class Stated:
+    """What a typed text says by itself, whatever unit it is of.
+
+    value : a word, or a number in the unit in memory; u : the number's standard uncertainty, in the same unit
+    """
+
+    name: str
+    value: float | str
+    u: float = 0.0
+
+    @property
+    def feature(self) -> str:
+        """The feature that it gives."""
+        return TYPED[self.name].feature if self.name in TYPED else self.name
+
+
+@dataclass(frozen=True, kw_only=True)
 class Reading:
     """A reading as typed, and the feature it is."""
 
@@ -121,27 +139,84 @@ def _read(text: str, unit: Unit) -> Reading:
         raise InputError(
             f'{where} is not of the form NAME = VALUE. Expected such as "airflow = 980 cfm" or "filter_look = dirty". Write it so.'
         )
+    return reading_of(state(name, value, where), unit, text=text, where=where)
+
+
+def state(name: str, text: str, where: str) -> Stated:
+    """Understand one reading as far as that goes without the unit.
+
+    Parameters
+    ----------
+    name : str
+        Of `TYPED` or `LOOKED`.
+    text : str
+        The word; or the number with its unit and, after ±, its standard uncertainty.
+    where : str
+        Named in errors.
+
+    Raises
+    ------
+    InputError
+        If the name, word or unit is unknown, or the number lies outside what makes sense.
+    """
     if name in LOOKED:
         words = FEATURE[name].words
-        if value not in words:
+        if text not in words:
             raise InputError(
-                f"{where}: {FEATURE[name].title} is {value!r}. Expected one of: {', '.join(words)}. Take one of these words."
+                f"{where}: {FEATURE[name].title} is {text!r}. Expected one of: {', '.join(words)}. Take one of these words."
             )
-        return Reading(text=text, feature=name, seen=Seen(value=value, typed=True))
+        return Stated(name=name, value=text)
     if name not in TYPED:
         raise InputError(
             f"{where}: {name!r} is no reading that can be typed. Expected one of: {', '.join(sorted((*TYPED, *LOOKED)))}. Take one of these."
         )
     row = TYPED[name]
-    amount, _, worth = (part.strip() for part in re.sub(r"\+/-|\+-", "±", value).partition("±"))
+    amount, _, worth = (part.strip() for part in re.sub(r"\+/-|\+-", "±", text).partition("±"))
     number = parse(amount, row.kind, where=where)
-    low, high = parse(row.lowest, row.kind), parse(row.highest, row.kind)
+    low, high = bounds(row)
     if not low <= number <= high:
         raise InputError(
             f"{where} lies outside {row.lowest} to {row.highest}, which a working unit can show. Check the number and its unit."
         )
-    u = _worth(worth or row.u, row, number, where)
-    return Reading(text=text, feature=row.feature, seen=_seen(row, number, u, unit, where))
+    return Stated(name=name, value=number, u=_worth(worth or row.u, row, number, where))
+
+
+def bounds(row: Typed) -> tuple[float, float]:
+    """The lowest and the highest number that makes sense, in the unit in memory."""
+    return parse(row.lowest, row.kind), parse(row.highest, row.kind)
+
+
+def agree(one: Stated, other: Stated) -> bool:
+    """Whether two statements of one feature can both be so: the same word, or numbers within their joint k = 2."""
+    if isinstance(one.value, str) or isinstance(other.value, str):
+        return one.value == other.value
+    return abs(one.value - other.value) <= 2.0 * math.hypot(one.u, other.u)
+
+
+def typed_for(act: Act) -> tuple[str, ...]:
+    """What can be typed for an act: what it gives, and what its channels alone come to.
+
+    Where a channel can be typed itself, no number is asked for that only follows from it.
+    """
+    have = set(act.channel)
+    alone = {row.name for row in FEATURES if row.channels and set(row.channels) <= have}
+    numbers = [
+        row.name
+        for row in TYPED.values()
+        if row.feature in act.gives
+        or (
+            row.feature in alone
+            and (row.name in have or not TYPED.keys() & set(FEATURE[row.feature].channels))
+        )
+    ]
+    return (*numbers, *(name for name in LOOKED if name in act.gives or name in alone))
+
+
+def channels_for(act: Act) -> tuple[str, ...]:
+    """Channels of an act that no number can be typed for: they are read into the record."""
+    features = [FEATURE[TYPED[name].feature] for name in typed_for(act) if name in TYPED]
+    covered = {channel for row in features for channel in row.channels}
+    return tuple(name for name in act.channel if name not in covered)
 
 
 def _worth(text: str, row: Typed, number: float, where: str) -> float:
@@ -157,9 +232,19 @@ def _worth(text: str, row: Typed, number: float, where: str) -> float:
     return u
 
 
-def _seen(row: Typed, number: float, u: float, unit: Unit, where: str) -> Seen:
+def reading_of(one: Stated, unit: Unit, *, text: str, where: str) -> Reading:
+    """The reading of a unit that a statement is; `text` is what it is called by, `where` named in errors.
+
+    Raises
+    ------
+    InputError
+        If it means something only beside the unit's size, and that is not known.
+    """
+    if isinstance(one.value, str):
+        return Reading(text=text, feature=one.feature, seen=Seen(value=one.value, typed=True))
+    row, number = TYPED[one.name], one.value
     if row.how == "as it is":
-        return Seen(value=number, u=u, typed=True)
+        return Reading(text=text, feature=row.feature, seen=Seen(value=number, u=one.u, typed=True))
     base = {"log over nominal volts": unit.supply.voltage_v, "log over a clean one's drop": CLEAN_PA}.get(
         row.how, unit.nominal_capacity_w
     )
@@ -167,4 +252,5 @@ def _seen(row: Typed, number: float, u: float, unit: Unit, where: str) -> Seen:
         raise InputError(
             f"{where} means something only beside the unit's size, which the unit file does not give. Write nominal_capacity under [unit]."
         )
-    return Seen(value=math.log(number / base), u=u / number, typed=True)
+    seen = Seen(value=math.log(number / base), u=one.u / number, typed=True)
+    return Reading(text=text, feature=row.feature, seen=seen)

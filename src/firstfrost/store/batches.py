@@ -48,6 +48,15 @@ class Typed(Struct, forbid_unknown_fields=True):
     text: Annotated[str, Meta(max_length=200)]
 
 
+class Looked(Struct, forbid_unknown_fields=True):
+    """A further reading for the causes, as typed: a number with its unit, or a word."""
+
+    id: Id
+    time_s: float
+    name: Annotated[str, Meta(max_length=100)]
+    text: Annotated[str, Meta(max_length=200)]
+
+
 class MarkSent(Struct, forbid_unknown_fields=True, omit_defaults=True):
     """What a person did."""
 
@@ -58,7 +67,7 @@ class MarkSent(Struct, forbid_unknown_fields=True, omit_defaults=True):
 
 
 class Withdrawn(Struct, forbid_unknown_fields=True, omit_defaults=True):
-    """A typed reading or a mark that does not hold; it stays in the record."""
+    """A typed or further reading or a mark that does not hold; it stays in the record."""
 
     id: Id
     time_s: float
@@ -75,6 +84,8 @@ class Batch(Struct, forbid_unknown_fields=True, omit_defaults=True):
     typed: list[Typed] = []
     marks: list[MarkSent] = []
     withdrawn: list[Withdrawn] = []
+    looked: list[Looked] = []
+    """Left out of the sum where it is empty, so that a batch of before it is the same batch."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,8 +129,8 @@ def decode(raw: bytes) -> Batch:
         return _DECODER.decode(raw)
     except msgspec.ValidationError as err:
         raise InputError(
-            f"The batch cannot be taken: {err}. Expected client, sequence and any of samples, typed, marks, "
-            "withdrawn, as docs/service.md says. Correct what sends it."
+            f"The batch cannot be taken: {err}. Expected client, sequence and any of samples, typed, looked, "
+            "marks, withdrawn, as docs/service.md says. Correct what sends it."
         ) from err
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as err:
         raise DataError(

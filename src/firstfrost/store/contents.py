@@ -1,4 +1,4 @@
-"""What a visit's batches say: readings, typed readings, marks, and what cannot be read or agreed.
+"""What a visit's batches say: readings, typed ones, further ones, marks, and what cannot be read or agreed.
 
 A batch is kept as it came; units are converted here each time, so that a plate that is set right later (its
 altitude, say) sets its gauge pressures right as well.
@@ -9,14 +9,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from firstfrost.causes.readings import Stated
 from firstfrost.errors import FirstfrostError, nearest
 from firstfrost.quantities.convert import parse, to_si
-from firstfrost.store.batches import Batch, Kept, MarkSent, Typed, order_of
+from firstfrost.store.batches import Batch, Kept, Looked, MarkSent, Typed, order_of
+from firstfrost.store.looked import Look, disputed, understand
 from firstfrost.trace.channels import CHANNELS
 from firstfrost.trace.marks import ACTS
 from firstfrost.visit.gather import Act, Feed, rows_of
@@ -26,6 +28,7 @@ LATEST_S: Final = 4_102_444_800.0
 """2000 and 2100: a time outside is no time of a visit."""
 TYPED: Final = "typed readings"
 """The name of their feed."""
+Entry: TypeAlias = Typed | Looked | MarkSent
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,12 +43,14 @@ class Problem:
 class Read:
     """One batch in memory units.
 
-    `values` has one entry a typed reading, NaN where it cannot be read.
+    `values` has one entry a typed reading, NaN where it cannot be read; `looked` one a further reading, None
+    where it cannot.
     """
 
     time_s: list[float] = field(default_factory=list)
     channels: dict[str, list[float]] = field(default_factory=dict)
     values: list[float] = field(default_factory=list)
+    looked: list[Stated | None] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 
 
@@ -63,6 +68,8 @@ def read(batch: Batch, atmosphere_pa: float) -> Read:
     _samples(batch, atmosphere_pa, out)
     for i, typed in enumerate(batch.typed):
         out.values.append(_typed(typed, atmosphere_pa, f"typed[{i}]", out.problems))
+    for i, one in enumerate(batch.looked):
+        out.looked.append(_looked(one, f"looked[{i}]", out.problems))
     for i, mark in enumerate(batch.marks):
         if mark.act not in ACTS:
             _note(out, f"marks[{i}].act", f"{mark.act!r} is not an act. {nearest(mark.act, ACTS)}")
@@ -158,17 +165,28 @@ def _typed(typed: Typed, atmosphere_pa: float, where: str, problems: list[Proble
     return value if good else math.nan
 
 
+def _looked(one: Looked, where: str, problems: list[Problem]) -> Stated | None:
+    good = _check_time(one.time_s, f"{where}.time_s", problems)
+    try:
+        said = understand(one)
+    except FirstfrostError as err:
+        problems.append(Problem(where=f"{where}.text", message=str(err)))
+        return None
+    return said if good else None
+
+
 @dataclass(frozen=True, kw_only=True)
 class Conflict:
-    """Two different things under one name or time: the first to arrive is used, both are shown."""
+    """Two different things under one name or time: one is used, both are shown."""
 
     kind: str
-    """`value`, `entry`, or `sequence`."""
+    """`value`, `entry`, `sequence`: the first to arrive is used; `looked`: the latest by its time."""
     client: str
     other: str
     """Whose is used."""
     time_s: float
     channel: str = ""
+    """Of a further reading, its name."""
     values: tuple[Any, ...] = ()
 
 
@@ -179,6 +197,7 @@ class Contents:
     feeds: list[Feed] = field(default_factory=list)
     acts: list[Act] = field(default_factory=list)
     typed: list[dict[str, Any]] = field(default_factory=list)
+    looks: list[Look] = field(default_factory=list)
     marks: list[dict[str, Any]] = field(default_factory=list)
     samples: list[dict[str, Any]] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
@@ -198,7 +217,7 @@ def contents(kept: Sequence[Kept], atmosphere_pa: float) -> Contents:
     out = Contents()
     gone = {one.id: one for item in kept for one in item.batch.withdrawn}
     reads = [(item, read(item.batch, atmosphere_pa)) for item in kept]
-    entries: dict[str, tuple[str, Typed | MarkSent]] = {}
+    entries: dict[str, tuple[str, Entry]] = {}
     values: dict[tuple[str, float], tuple[float, str]] = {}
     typed_rows: list[tuple[float, str, float]] = []
     for item, got in reads:
@@ -213,6 +232,10 @@ def contents(kept: Sequence[Kept], atmosphere_pa: float) -> Contents:
             out.typed.append(_typed_entry(item.n, client, typed, value, withdrawn=off))
             if not off and value == value and _first(typed.channel, typed.time_s, value, client, values, out):
                 typed_rows.append((typed.time_s, typed.channel, value))
+        for i, (look, said) in enumerate(zip(batch.looked, got.looked, strict=True)):
+            if not _again(look, client, entries, out.conflicts):
+                off, at = look.id in gone, f"looked[{i}]"
+                out.looks.append(Look(n=item.n, client=client, at=at, sent=look, said=said, withdrawn=off))
         for mark in batch.marks:
             if _again(mark, client, entries, out.conflicts):
                 continue
@@ -220,6 +243,18 @@ def contents(kept: Sequence[Kept], atmosphere_pa: float) -> Contents:
             out.marks.append(_mark_entry(item.n, client, mark, withdrawn=off))
             if not off and mark.act in ACTS and _in_range(mark.time_s):
                 out.acts.append(Act(at_s=mark.time_s, act=mark.act, note=mark.note))
+    for used, other in disputed(out.looks):
+        told = (used.sent.text, other.sent.text)
+        out.conflicts.append(
+            Conflict(
+                kind="looked",
+                client=other.client,
+                other=used.client,
+                time_s=other.sent.time_s,
+                channel=other.sent.name,
+                values=told,
+            )
+        )
     _clashes(out, _feeds(reads, out))
     if typed_rows:
         # What was typed for one time is one row.
@@ -258,9 +293,9 @@ def _mark_entry(n: int, client: str, mark: MarkSent, *, withdrawn: bool) -> dict
 
 
 def _again(
-    entry: Typed | MarkSent,
+    entry: Entry,
     client: str,
-    entries: dict[str, tuple[str, Typed | MarkSent]],
+    entries: dict[str, tuple[str, Entry]],
     conflicts: list[Conflict],
 ) -> bool:
     """Tell whether an entry of this id has come before; with other content, that is a conflict."""
@@ -268,7 +303,7 @@ def _again(
     if first[1] is entry:
         return False
     if first[1] != entry:
-        told = [one.text if isinstance(one, Typed) else one.act for one in (first[1], entry)]
+        told = [one.act if isinstance(one, MarkSent) else one.text for one in (first[1], entry)]
         conflicts.append(
             Conflict(kind="entry", client=client, other=first[0], time_s=entry.time_s, values=tuple(told))
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +17,7 @@ from firstfrost.errors import InputError
 from firstfrost.store import blobs, traces
 from firstfrost.store.batches import Kept, clashing, kept
 from firstfrost.store.contents import Contents, contents
+from firstfrost.store.looked import Look, entry, holding, readings_of
 from firstfrost.store.records import VISIT, find
 from firstfrost.store.schema import batches, files, revisions
 from firstfrost.store.times import day
@@ -141,9 +143,10 @@ def result_of(source: Sources) -> tuple[Result, bytes]:
         )
     content, trace = traces.freeze(reading.trace)
     marks = marks_on(trace, said.acts, complete=source.marks_complete)
-    return check_trace(
-        trace, source.unit, marks, reading.receipt, notes=(*source.overdue, *_notes(said))
-    ), content
+    typed, left = readings_of(said.looks, source.unit)
+    notes = (*source.overdue, *_notes(said, left))
+    result = check_trace(trace, source.unit, marks, reading.receipt, notes=notes, readings=typed)
+    return result, content
 
 
 def trace_of(source: Sources) -> Trace:
@@ -152,13 +155,21 @@ def trace_of(source: Sources) -> Trace:
     return gather(said.feeds, source.logs, source.unit).trace
 
 
-def _notes(said: Contents) -> tuple[str, ...]:
+def _notes(said: Contents, left: Sequence[tuple[Look, str]]) -> tuple[str, ...]:
     notes = []
-    if said.conflicts:
+    looked = sorted({one.channel for one in said.conflicts if one.kind == "looked"})
+    others = sum(one.kind != "looked" for one in said.conflicts)
+    if others:
         notes.append(
-            f"Two devices disagree in {len(said.conflicts)} place(s); what arrived first was used. "
+            f"Two devices disagree in {others} place(s); what arrived first was used. "
             "Look at the conflicts of the visit."
         )
+    if looked:
+        notes.append(
+            f"Two devices disagree on what was typed for the causes ({', '.join(looked)}); the latest was "
+            "used. Withdraw what is wrong."
+        )
+    notes += [f"Not used for the causes: {why}" for _, why in left]
     if said.problems:
         first = said.problems[0]["message"]
         notes.append(f"{len(said.problems)} entries of batches could not be read, the first: {first}")
@@ -174,11 +185,19 @@ def readings(connection: Connection, visit_id: str, after: int = 0) -> dict[str,
         If there is no such visit.
     """
     visit = find(connection, VISIT, visit_id)
-    atmosphere_pa = visit_unit(connection, visit).site.atmosphere_pa
+    unit = visit_unit(connection, visit)
+    atmosphere_pa = unit.site.atmosphere_pa
     items = kept(connection, visit_id)
     whole = contents(items, atmosphere_pa)
     told = whole if not after else contents([one for one in items if one.n > after], atmosphere_pa)
     gone = {one.id for item in items for one in item.batch.withdrawn}
+    _, left = readings_of(whole.looks, unit)
+    unused = [
+        {"n": one.n, "client": one.client, "where": f"{one.at}.text", "message": why}
+        for one, why in left
+        if one.n > after
+    ]
+    counted = {one.sent.id for one in holding(whole.looks)} - {one.sent.id for one, _ in left}
     conflicts = [dataclasses.asdict(one) for one in whole.conflicts]
     conflicts += [
         {"kind": "sequence", "client": batch.client, "sequence": batch.sequence, "time_s": received_s}
@@ -188,7 +207,11 @@ def readings(connection: Connection, visit_id: str, after: int = 0) -> dict[str,
         "n": visit.n,
         "samples": told.samples,
         "typed": [{**one, "withdrawn": one["id"] in gone} for one in told.typed],
+        "looked": [
+            {**entry(one, counts=one.sent.id in counted), "withdrawn": one.sent.id in gone}
+            for one in told.looks
+        ],
         "marks": [{**one, "withdrawn": one["id"] in gone} for one in told.marks],
         "conflicts": conflicts,
-        "problems": told.problems,
+        "problems": [*told.problems, *unused],
     }

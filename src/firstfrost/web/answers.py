@@ -367,6 +367,7 @@ class ReadingsOut(BaseModel):
     n: int
     samples: list[dict[str, Any]]
     typed: list[dict[str, Any]]
+    looked: list[dict[str, Any]]
     marks: list[dict[str, Any]]
     conflicts: list[dict[str, Any]]
     problems: list[dict[str, Any]]

@@ -399,6 +399,7 @@ def batch_line(item: Kept, atmosphere_pa: float) -> bytes:
                 {"id": one.id, "time_s": one.time_s, "channel": one.channel, "text": one.text, "value": value}
                 for one, value in zip(item.batch.typed, got.values, strict=True)
             ],
+            "looked": item.batch.looked,
             "marks": item.batch.marks,
             "withdrawn": item.batch.withdrawn,
             "problems": [{"where": one.where, "message": one.message} for one in got.problems],

@@ -4,6 +4,7 @@ import type { JSX } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import type { Trouble } from "../../model/app.ts";
 import { actTitle, channelOf } from "../../model/channels.ts";
+import { lookText, lookTitle } from "../../model/looked.ts";
 import { differences, type Entry } from "../../model/journal.ts";
 import { useApp } from "../../parts/context.ts";
 import { Title } from "../../parts/small.tsx";
@@ -15,6 +16,7 @@ function describe(entry: Entry): string {
   if (entry.kind === "batch") {
     const parts = [
       ...(entry.body.typed ?? []).map((row) => `${channelOf(row.channel)?.title ?? row.channel} ${row.text}`),
+      ...(entry.body.looked ?? []).map((row) => `${lookTitle(row.name)} ${lookText(row)}`),
       ...(entry.body.marks ?? []).map((row) => actTitle(row.act)),
       ...(entry.body.withdrawn ?? []).map(() => t.readings.withdrawn),
     ];

@@ -5,6 +5,7 @@ import { causeLines, causesOf, nextLines, type CauseLine } from "../../model/cau
 import type { VisitModel } from "../../model/visit.ts";
 import { Sign } from "../../parts/small.tsx";
 import { t } from "../../text/en.ts";
+import { Asked, LookList } from "./looked.tsx";
 
 function Evidence({ title, lines }: { title: string; lines: string[] }): JSX.Element | null {
   if (!lines.length) return null;
@@ -54,7 +55,9 @@ export function Causes({ model }: { model: VisitModel }): JSX.Element {
     <div class="page">
       <section class="sheet ledger-sheet">
         <h2>{t.causes.title}</h2>
-        <p>{causes?.sentence || t.causes.none}</p>
+        <p aria-live="polite" data-testid="causes-sentence">
+          {causes?.sentence || t.causes.none}
+        </p>
         {answers.length > 0 && (
           <ol class="ledger">
             {answers.map((line, k) => (
@@ -67,11 +70,6 @@ export function Causes({ model }: { model: VisitModel }): JSX.Element {
             <b>{t.causes.apart}:</b> {causes.apart}
           </p>
         )}
-        {causes && causes.readings.length > 0 && (
-          <p class="num">
-            <b>{t.causes.readings}:</b> {causes.readings.map((one) => one.text).join("; ")}
-          </p>
-        )}
         {causes?.basis && (
           <details>
             <summary class="small">{t.causes.basis}</summary>
@@ -79,21 +77,8 @@ export function Causes({ model }: { model: VisitModel }): JSX.Element {
           </details>
         )}
       </section>
-      {nexts.length > 0 && (
-        <section class="sheet">
-          <h2>{t.causes.next}</h2>
-          {nexts.map((one) => (
-            <div key={one.key} class="next-reading">
-              <h3>{one.title}</h3>
-              <p>{one.how}</p>
-              <p class="small soft num">{one.worth}</p>
-              <p>
-                <b>{one.caution}</b>
-              </p>
-            </div>
-          ))}
-        </section>
-      )}
+      <LookList model={model} taken={causes?.readings ?? []} />
+      <Asked model={model} lines={nexts} />
       {failed.length > 0 && (
         <section class="sheet">
           <h2>{t.causes.failed}</h2>

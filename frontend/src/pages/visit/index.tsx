@@ -3,7 +3,9 @@
 import type { JSX } from "preact";
 import { useEffect, useMemo, useState } from "preact/hooks";
 import { Strip } from "../../chart/strip.tsx";
+import type { Conflict } from "../../api/types.ts";
 import { channelOf } from "../../model/channels.ts";
+import { lookText, lookTitle } from "../../model/looked.ts";
 import { show } from "../../model/show.ts";
 import { VisitModel } from "../../model/visit.ts";
 import { AlarmScreen } from "../../parts/alarm.tsx";
@@ -97,10 +99,16 @@ function Notices({ model }: { model: VisitModel }): JSX.Element {
   const { system } = app.prefs.value;
   const conflicts = model.conflicts.value;
   const problems = model.problems.value;
-  const clash = (value: number | null | undefined, channel: string): string => {
-    const row = channelOf(channel);
-    return value === null || value === undefined ? "—" : row ? show(value, row.kind, system, model.atmospherePa.value) : String(value);
+  const looked = conflicts.some((row) => row.kind === "looked");
+  const clash = (row: Conflict, i: number): string => {
+    const value = row.values?.[i];
+    const channel = channelOf(row.channel);
+    if (value === null || value === undefined) return "—";
+    if (typeof value === "string") return lookText({ name: row.channel, text: value });
+    return channel ? show(value, channel.kind, system, model.atmospherePa.value) : String(value);
   };
+  const named = (row: Conflict): string =>
+    row.kind === "looked" ? lookTitle(row.channel) : (channelOf(row.channel)?.title ?? (row.channel || t.visit.conflictKinds[row.kind] || row.kind));
   return (
     <>
       {app.reached.value === false && model.open.value && (
@@ -117,10 +125,11 @@ function Notices({ model }: { model: VisitModel }): JSX.Element {
           <ul>
             {conflicts.map((row, i) => (
               <li key={i}>
-                {t.visit.conflictRow(channelOf(row.channel)?.title ?? row.channel ?? row.kind, clockTime(row.time_s, model.zone.value), clash(row.values?.[0], row.channel), clash(row.values?.[1], row.channel))}
+                {t.visit.conflictRow(named(row), clockTime(row.time_s, model.zone.value), clash(row, 0), clash(row, 1))}
               </li>
             ))}
           </ul>
+          {looked && <p class="small soft">{t.looked.conflict}</p>}
         </details>
       )}
       {problems.length > 0 && (

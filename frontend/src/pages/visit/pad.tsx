@@ -10,20 +10,7 @@ import type { VisitModel } from "../../model/visit.ts";
 import { Dialog, Icon } from "../../parts/small.tsx";
 import { ago } from "../../parts/when.ts";
 import { t } from "../../text/en.ts";
-
-const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", "−", "0", "."] as const;
-
-/** One key more on what was typed. */
-export function press(text: string, key: string): string {
-  if (key === "−") return text.startsWith("-") ? text.slice(1) : `-${text}`;
-  if (key === "⌫") return text.slice(0, -1);
-  if (key === ".") return text.includes(".") ? text : text === "" || text === "-" ? `${text}0.` : `${text}.`;
-  return text.replace(/^(-?)0(?=\d*$)/, "$1") + key;
-}
-
-export function numberIn(text: string): number | null {
-  return /^-?\d+(\.\d*)?$/.test(text) ? Number(text) : null;
-}
+import { chooseUnit, KeyPad, numberIn, PadHead, unitFor } from "./keypad.tsx";
 
 function doubtWords(doubt: Doubt, kind: Kind, unit: string, model: VisitModel): string {
   const { system } = model.numbers.value;
@@ -96,15 +83,15 @@ export function Pad({ model, channel, next, onMove }: Props): JSX.Element | null
   const row = channelOf(channel);
   const { system } = model.numbers.value;
   const kind = row?.kind ?? "ratio";
-  const kept = localUnit(model, kind, system);
+  const units = UNITS[kind][system].slice(0, 3);
   const [text, setText] = useState("");
-  const [unit, setUnit] = useState(kept);
+  const [unit, setUnit] = useState(unitFor(kind, units));
   const [sure, setSure] = useState(false);
   const input = useRef<HTMLInputElement>(null);
   useLayoutEffect(() => {
     setText("");
     setSure(false);
-    setUnit(localUnit(model, kind, system));
+    setUnit(unitFor(kind, units));
     input.current?.focus();
   }, [channel]);
   if (!row) return null;
@@ -138,12 +125,7 @@ export function Pad({ model, channel, next, onMove }: Props): JSX.Element | null
           void keep();
         }}
       >
-        <div class="pad-head">
-          <h2>{row.title}</h2>
-          <button type="button" class="button quiet" onClick={() => onMove(null)}>
-            {t.pad.done}
-          </button>
-        </div>
+        <PadHead title={row.title} onClose={() => onMove(null)} />
         {before && <p class="soft small num">{t.pad.before(show(before.value, kind, system, model.atmospherePa.value), ago(before.timeS, model.nowS.value, model.zone.value))}</p>}
         {kind === "switch" ? (
           <div class="pad-switch">
@@ -156,36 +138,17 @@ export function Pad({ model, channel, next, onMove }: Props): JSX.Element | null
           </div>
         ) : (
           <>
-            <div class="pad-value">
-              <input
-                ref={input}
-                class="num"
-                aria-label={t.pad.value}
-                aria-describedby="pad-says"
-                value={text}
-                inputMode="none"
-                autoComplete="off"
-                onInput={(event) => set(event.currentTarget.value.replace(",", ".").replace("−", "-").replace(/[^\d.-]/g, ""))}
-              />
-              <div class="pad-units" role="group" aria-label={t.pad.unit}>
-                {UNITS[kind][system].slice(0, 3).map((name) => (
-                  <button
-                    key={name}
-                    type="button"
-                    class={unit === name ? "on" : ""}
-                    aria-pressed={unit === name}
-                    onClick={() => {
-                      setUnit(name);
-                      UNIT_CHOICE.set(kind, name);
-                      input.current?.focus();
-                    }}
-                  >
-                    {unitOf(name).label || "–"}
-                  </button>
-                ))}
-              </div>
-            </div>
-            <div id="pad-says" class="pad-says" aria-live="polite">
+            <KeyPad
+              input={input}
+              text={text}
+              onText={set}
+              unit={unit}
+              units={units}
+              onUnit={(name) => {
+                setUnit(name);
+                chooseUnit(kind, name);
+              }}
+            >
               {doubt ? (
                 <p class={doubt.level === "no" ? "fault" : "caution"}>
                   {doubt.level === "odd" && <Icon name="warn" />}
@@ -198,22 +161,7 @@ export function Pad({ model, channel, next, onMove }: Props): JSX.Element | null
                   <b>{meaning(channel, si, model).join(" · ") || showIn(si, unit, kind, model.atmospherePa.value)}</b>
                 </p>
               )}
-            </div>
-            <div class="pad-keys">
-              {KEYS.map((key) => (
-                <button
-                  key={key}
-                  type="button"
-                  aria-label={key === "−" ? t.pad.sign : key === "." ? t.pad.point : key}
-                  onClick={() => set(press(text, key))}
-                >
-                  {key}
-                </button>
-              ))}
-              <button type="button" class="erase" aria-label={t.pad.erase} onClick={() => set(press(text, "⌫"))}>
-                ⌫
-              </button>
-            </div>
+            </KeyPad>
             <div class="bar">
               {next && (
                 <button type="button" class="button quiet" onClick={() => onMove(next)}>
@@ -229,12 +177,4 @@ export function Pad({ model, channel, next, onMove }: Props): JSX.Element | null
       </form>
     </Dialog>
   );
-}
-
-/** The unit chosen last for a kind, as long as the pages are open: a gauge does not change its scale in between. */
-const UNIT_CHOICE = new Map<Kind, string>();
-
-function localUnit(_: VisitModel, kind: Kind, system: "us" | "si"): string {
-  const chosen = UNIT_CHOICE.get(kind);
-  return chosen && UNITS[kind][system].includes(chosen) ? chosen : (UNITS[kind][system][0] ?? "1");
 }

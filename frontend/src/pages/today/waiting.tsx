@@ -79,7 +79,7 @@ function TroubleCard({ trouble }: { trouble: Trouble }): JSX.Element {
               {t.waiting.leave}
             </button>
           </div>
-          <p class="soft small">{t.waiting.kept}</p>
+          <p class="soft small">{entry.kind === "bytes" ? t.waiting.keptNot : t.waiting.kept}</p>
         </>
       )}
     </li>

@@ -162,6 +162,15 @@ describe("a journal of before, with the bytes in its entries", () => {
     expect((await held()).filter(Boolean)).toEqual([1001]);
   });
 
+  it("waits for the tab that still holds it as it was, and says so", async () => {
+    const name = await before();
+    const old = await openDB(name, 1);
+    const blocked = vi.fn(() => old.close());
+    shelf = await Shelf.open(name, blocked);
+    expect(blocked).toHaveBeenCalledOnce();
+    expect((await shelf.journal()).length).toBe(STATES.length);
+  });
+
   it("goes on where it was broken off", async () => {
     const name = await before();
     shelf = await Shelf.open(name);

@@ -122,13 +122,16 @@ def test_a_full_device_says_so_and_nothing_that_was_typed_is_gone(device, servic
     page.locator("details .acts [data-act=call-on]").click()
     page.get_by_text("Not saved yet: call").wait_for()
     touched = page.evaluate("() => Date.now() / 1000")
+    understood(page)
+    page.locator("details .acts [data-act=call-off]").click()
+    page.get_by_text("; call for heat off").wait_for()
     page.get_by_test_id("storage-fault").wait_for()
     looked_at(page, "full-mark")
     understood(page)
     page.wait_for_timeout(1500)
     room.more(50_000)
     page.locator(".toast").get_by_role("button", name="Save again").click()
-    page.get_by_text("2 to send").wait_for()
+    page.get_by_text("3 to send").wait_for()
 
     # A note stays in its form.
     room.none()
@@ -139,7 +142,7 @@ def test_a_full_device_says_so_and_nothing_that_was_typed_is_gone(device, servic
     assert page.locator("#note-text").input_value() == "Ice at the base"
     room.more(50_000)
     page.get_by_role("button", name="Save", exact=True).click()
-    page.get_by_text("3 to send").wait_for()
+    page.get_by_text("4 to send").wait_for()
 
     # A photo stays on the page, through other pages too, and is saved from there.
     page.get_by_role("link", name="Finish").click()
@@ -175,9 +178,9 @@ def test_a_full_device_says_so_and_nothing_that_was_typed_is_gone(device, servic
     told = service.get(f"/api/visits/{visit}/readings")
     assert [row["text"] for row in told["typed"]] == ["100 psig", "45 degF", "92 degF"]
     marks = [(row["act"], row["note"]) for row in told["marks"]]
-    assert marks == [("call-on", ""), ("note", "Ice at the base")]
+    assert marks == [("call-on", ""), ("call-off", ""), ("note", "Ice at the base")]
     assert told["marks"][0]["time_s"] <= touched + 0.5
     (there,) = service.get(f"/api/visits/{visit}")["attachments"]
     assert there["sha256"] == photo["sha256"]
     (have,) = service.get(f"/api/visits/{visit}/batches")["clients"]
-    assert have["have"] == [[0, 4]]
+    assert have["have"] == [[0, 5]]

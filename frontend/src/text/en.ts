@@ -215,7 +215,7 @@ export const en = {
     note: "Note",
     noteText: "What happened",
     marked: (act: string, time: string) => `${act}, ${time}`,
-    notMarked: (act: string, time: string) => `Not saved yet: ${act}, ${time}`,
+    notMarked: (marks: string) => `Not saved yet: ${marks}`,
     undoMark: "Undo",
     earlier: "10 s earlier",
     takenBack: "Taken back.",

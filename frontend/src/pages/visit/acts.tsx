@@ -7,12 +7,26 @@ import { ACTS, actTitle } from "../../model/channels.ts";
 import { NotSaved } from "../../model/journal.ts";
 import type { VisitModel } from "../../model/visit.ts";
 import { Dialog, Icon, TextField } from "../../parts/small.tsx";
-import { say, unsay } from "../../parts/toast.tsx";
+import { say } from "../../parts/toast.tsx";
 import { clockTime } from "../../parts/when.ts";
 import { t } from "../../text/en.ts";
 
-/** A mark that could not be saved is offered for so long. */
+interface Unsaved {
+  model: VisitModel;
+  act: string;
+  note: string;
+  atS: number;
+}
+/** Marks that found no room: offered again, and tried again with the next that finds it. */
+let unsaved: Unsaved[] = [];
+/** They are offered for so long. */
 const UNSAVED_MS = 3_600_000;
+
+async function saveAgain(): Promise<void> {
+  const rows = unsaved;
+  unsaved = [];
+  for (const { model, act, note, atS } of rows) await markWith(model, act, note, atS);
+}
 
 function told(model: VisitModel, mark: Mark): void {
   say({
@@ -36,11 +50,15 @@ export async function markWith(model: VisitModel, act: string, note = "", atS = 
     const mark = await model.mark(act, note, atS);
     navigator.vibrate?.(40);
     told(model, mark);
+    if (unsaved.length) void saveAgain();
     return true;
   } catch (err) {
     if (!(err instanceof NotSaved)) throw err;
-    const again = { word: t.saveAgain, act: () => void markWith(model, act, note, atS) };
-    say({ text: t.next.notMarked(actTitle(act), clockTime(atS, model.zone.value)), acts: [again] }, UNSAVED_MS);
+    // A note stays in its own form.
+    if (act === "note") return false;
+    unsaved = [...unsaved, { model, act, note, atS }];
+    const marks = unsaved.map((row) => `${actTitle(row.act)}, ${clockTime(row.atS, row.model.zone.value)}`);
+    say({ text: t.next.notMarked(marks.join("; ")), acts: [{ word: t.saveAgain, act: () => void saveAgain() }] }, UNSAVED_MS);
     return false;
   }
 }
@@ -70,10 +88,7 @@ export function OtherMarks({ model }: { model: VisitModel }): JSX.Element {
   const [noting, setNoting] = useState<number | null>(null);
   const [note, setNote] = useState("");
   const keepNote = async (): Promise<void> => {
-    if (note.trim() && noting !== null && !(await markWith(model, "note", note.trim(), noting))) {
-      unsay();
-      return;
-    }
+    if (note.trim() && noting !== null && !(await markWith(model, "note", note.trim(), noting))) return;
     setNote("");
     setNoting(null);
   };

@@ -106,8 +106,11 @@ def audit(requirements: str) -> tuple[int, list[str]]:
         told, words = ask(CONTROL)
         if told is None:
             raise ValueError(words)
-        if not read(told, set())[0]:
-            raise ValueError(f"the service knows of no hole in {CONTROL}, which has a published one")
+        holes, unknown = read(told, {CONTROL.split("==")[0]})
+        if unknown:
+            raise ValueError(f"what answers does not know {CONTROL}, which is published")
+        if not holes:
+            raise ValueError(f"what answers knows of no hole in {CONTROL}, which has a published one")
         told, words = ask("\n".join(lines) + "\n")
         if told is None:
             raise ValueError(words)

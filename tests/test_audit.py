@@ -73,7 +73,8 @@ def test_a_hole_is_one_and_is_named_with_what_mends_it(tmp_path):
     [
         (None, None, "requests.exceptions.ConnectionError: no route"),
         ("control", None, "requests.exceptions.ConnectionError: no route"),
-        ("control-unknown", "clean", "the service knows of no hole in jinja2==2.11.2, which has a "),
+        ("control-unknown", "clean", "what answers knows of no hole in jinja2==2.11.2, which has "),
+        ("control-skipped", "clean", "what answers does not know jinja2==2.11.2, which is published"),
         ("garbled", "clean", "pip-audit ended with 1"),
         ("control", "garbled", "pip-audit ended with 1"),
         ("control", "other", "an answer of another form: TypeError("),

@@ -95,12 +95,12 @@ def _picture(width, height):
     from PIL import Image
 
     chance = np.random.default_rng(1)
-    coarse = chance.integers(0, 200, (height // 40, width // 40, 3), dtype=np.uint8)
+    coarse = chance.integers(0, 200, (height // 32, width // 32, 3), dtype=np.uint8)
     smooth = Image.fromarray(coarse).resize((width, height), Image.Resampling.BICUBIC)
     return np.asarray(smooth), chance.integers(0, 56, (height, width, 1), dtype=np.uint8)
 
 
-def a_photo(seed, width=1280, height=960):
+def a_photo(seed, width=1024, height=768):
     """A JPEG of about the size that a phone's photo has once it is made smaller, each one another."""
     import numpy as np
     from PIL import Image
@@ -108,6 +108,6 @@ def a_photo(seed, width=1280, height=960):
     smooth, grain = _picture(width, height)
     out = io.BytesIO()
     # Some are finer than others, as photos are.
-    picture = smooth + np.roll(grain, 7 * seed, axis=1) // (3 + seed % 3)
+    picture = smooth + np.roll(grain, 7 * seed, axis=1) // (2 + seed % 2)
     Image.fromarray(picture).save(out, "JPEG", quality=88)
     return {"name": f"photo-{seed}.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()}

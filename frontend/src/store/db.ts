@@ -123,10 +123,10 @@ export class Shelf {
     return row ? light(row) : undefined;
   }
 
-  /** Entries that wait, in order. */
-  async waiting(): Promise<Entry[]> {
+  /** Entries that wait, in order; the first so many. */
+  async waiting(most?: number): Promise<Entry[]> {
     const tx = this.db.transaction(["journal", "queue"]);
-    const keys = await tx.objectStore("queue").getAllKeys();
+    const keys = await tx.objectStore("queue").getAllKeys(undefined, most);
     const found = await Promise.all(keys.map((n) => tx.objectStore("journal").get(n)));
     return found.filter((row) => row !== undefined).map(light);
   }

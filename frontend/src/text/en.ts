@@ -547,6 +547,7 @@ export const en = {
     all: "All that was done on this device has been sent.",
     queue: "Waits, in this order",
     now: "Send now",
+    more: (n: number) => `and ${n} more`,
     troubles: "Needs you",
     changed: "Another device changed this first. Nothing was overwritten.",
     field: "Field",

@@ -86,11 +86,14 @@ function TroubleCard({ trouble }: { trouble: Trouble }): JSX.Element {
   );
 }
 
+/** Rows shown: after a day without signal, all of them would be read anew with each that is sent. */
+const MOST = 50;
+
 export function Waiting(): JSX.Element {
   const app = useApp();
   const [queue, setQueue] = useState<Entry[]>([]);
   const waiting = app.waiting.value;
-  useEffect(() => void app.shelf.waiting().then(setQueue), [waiting]);
+  useEffect(() => void app.shelf.waiting(MOST).then(setQueue), [waiting]);
   const troubles = app.troubles.value;
   return (
     <div class="page narrow">
@@ -121,6 +124,7 @@ export function Waiting(): JSX.Element {
               </li>
             ))}
           </ol>
+          {waiting > queue.length && <p class="soft">{t.waiting.more(waiting - queue.length)}</p>}
         </section>
       )}
     </div>

@@ -10,6 +10,8 @@ export class FakeService {
   /** Every request that was taken, in order. */
   taken: string[] = [];
   rows: { client: string; id: string }[] = [];
+  /** Photos and files by their path, as they came. */
+  files = new Map<string, Uint8Array>();
   conflicts = 0;
   /** Called before each request: return an answer to fail it, "lost" to take it and lose the answer. */
   weather: (path: string) => Answer | "lost" | null = () => null;
@@ -18,7 +20,12 @@ export class FakeService {
     return {
       client,
       send: async (method, path, body) => this.weathered(path, () => (method === "PUT" ? this.put(path, body as Body) : this.post(path, body as Body))),
-      sendBytes: async (path) => this.weathered(path, () => (this.taken.push(`bytes ${path}`), ok({ attachment: { id: "a", name: "p" } }))),
+      sendBytes: async (path, _type, bytes) =>
+        this.weathered(path, () => {
+          this.taken.push(`bytes ${path}`);
+          this.files.set(path.split("?")[0] ?? "", new Uint8Array(bytes.slice(0)));
+          return ok({ attachment: { id: "a", name: "p" } });
+        }),
     };
   }
 

@@ -5,6 +5,7 @@ import { afterEach, describe, expect, it, vi } from "vitest";
 import { Http } from "../src/api/http.ts";
 import { App } from "../src/model/app.ts";
 import { Clock } from "../src/model/clock.ts";
+import { NotSaved } from "../src/model/journal.ts";
 import { VisitModel } from "../src/model/visit.ts";
 import { Shelf } from "../src/store/db.ts";
 import { FakeNet } from "./fetch.ts";
@@ -185,8 +186,8 @@ describe("the device's storage", () => {
   it("says loudly when something cannot be saved", async () => {
     const net = new FakeNet();
     const app = await device(net);
-    vi.spyOn(app.shelf, "append").mockRejectedValue(new Error("QuotaExceededError"));
-    await expect(app.put("units", "u", UNIT)).rejects.toThrow("QuotaExceededError");
-    expect(app.storageFault.value).toBe("QuotaExceededError");
+    vi.spyOn(app.shelf, "append").mockRejectedValue(new Error("the disk is gone"));
+    await expect(app.put("units", "u", UNIT)).rejects.toThrow(NotSaved);
+    expect(app.storageFault.value).toEqual({ full: false, why: "the disk is gone" });
   });
 });

@@ -52,6 +52,18 @@ def browser():
         found.close()
 
 
+def wait_until_installed(page) -> None:
+    """Wait until the service worker holds the pages."""
+    page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
+    page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+    page.wait_for_function(
+        """async () => {
+          const [name] = await caches.keys();
+          return !!name && (await (await caches.open(name)).keys()).length > 20;
+        }"""
+    )
+
+
 class Service:
     """`firstfrost serve` as a process, and what a recorder or another device would say to it."""
 
@@ -177,15 +189,22 @@ def service(tmp_path_factory):
 class Device:
     """A browser with storage of its own, as one phone is."""
 
-    def __init__(self, browser, base: str, size: str, **more) -> None:
+    def __init__(self, browser, base: str, size: str, folder: Path | None = None, **more) -> None:
         width, height = SIZES[size]
-        self.context = browser.new_context(
-            base_url=base,
-            viewport={"width": width, "height": height},
-            has_touch=size != "desktop",
-            accept_downloads=True,
+        more = {
+            "base_url": base,
+            "viewport": {"width": width, "height": height},
+            "has_touch": size != "desktop",
+            "accept_downloads": True,
             **more,
-        )
+        }
+        if folder is None:
+            self.context = browser.new_context(**more)
+        else:
+            # On the disk, as on a phone: in memory a browser does not give back what was let go.
+            self.context = browser.browser_type.launch_persistent_context(
+                folder, executable_path=browser.path_of_chromium, args=ARGS, **more
+            )
         self.faults: list[str] = []
         self.page = self.new_page()
 
@@ -207,14 +226,7 @@ class Device:
     def installed(self) -> None:
         """Wait until the service worker holds the pages."""
         self.page.goto("/")
-        self.page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
-        self.page.wait_for_function("() => navigator.serviceWorker.controller !== null")
-        self.page.wait_for_function(
-            """async () => {
-              const [name] = await caches.keys();
-              return !!name && (await (await caches.open(name)).keys()).length > 20;
-            }"""
-        )
+        wait_until_installed(self.page)
 
     def sent(self) -> None:
         """Wait until nothing waits to be sent."""

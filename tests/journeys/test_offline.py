@@ -1,7 +1,5 @@
 """No signal: from start to end and back, through reloads, a closed tab and a dead service."""
 
-import time
-
 import pytest
 
 
@@ -121,33 +119,3 @@ def test_a_service_that_dies_in_the_middle_gets_all_of_it_once(device, service, 
     texts, _, have = rows(service, visit)
     assert texts == ["101 psig", "102 psig", "103 psig", "104 psig"]
     assert [entry["have"] for entry in have] == [[[0, 3]]]
-
-
-def test_a_full_day_offline_loses_nothing(device, service, unit):
-    """Some forty readings over many hours of the device's clock, written as fast as the device can."""
-    visit = service.visit(unit)
-    one = device("phone")
-    page = one.page
-    one.installed()
-    page.goto(f"/visit/{visit}/readings")
-    page.locator("[data-channel=suction_pressure]").wait_for()
-    one.offline(True)
-    one.type_reading("suction_pressure", "100")
-    began = time.monotonic()
-    page.locator("[data-channel=suction_pressure]").click()
-    for i in range(40):
-        page.keyboard.type(str(60 + i))
-        page.keyboard.press("Enter")
-        page.locator("dialog.pad").wait_for(state="detached")
-        page.locator("[data-channel=suction_pressure]").click()
-    page.keyboard.press("Escape")
-    assert time.monotonic() - began < 120
-    page.reload()
-    page.get_by_text("41 to send").wait_for()
-    one.offline(False)
-    page.goto("/waiting")
-    page.get_by_role("button", name="Send now").click()
-    one.sent()
-    texts, _, have = rows(service, visit)
-    assert texts == ["100 psig", *(f"{60 + i} psig" for i in range(40))]
-    assert [entry["have"] for entry in have] == [[[0, 40]]]

@@ -5,7 +5,7 @@ import { Http, ServiceError } from "../api/http.ts";
 import type { Session, Site, Unit, Visit } from "../api/types.ts";
 import type { Shelf } from "../store/db.ts";
 import { Clock } from "./clock.ts";
-import type { Entry, Fate, NewWork } from "./journal.ts";
+import { NotSaved, StorageFull, type Entry, type Fate, type NewWork } from "./journal.ts";
 import { drain, recordIn, type Transport } from "./outbox.ts";
 import type { System } from "./units.ts";
 
@@ -39,7 +39,7 @@ export class App {
   readonly prefs = signal<Prefs>(DEFAULT_PREFS);
   readonly ready = signal(false);
   /** Something that could not be written to the device's own storage: the one thing that must never be missed. */
-  readonly storageFault = signal("");
+  readonly storageFault = signal<{ full: boolean; why: string } | null>(null);
   client = "";
 
   private readonly stored = signal<ReadonlyMap<string, Record<string, unknown>>>(new Map());
@@ -131,7 +131,10 @@ export class App {
       this.session.value = session;
       this.mustSignIn.value = session.mode === "shop" && !session.account;
     });
-    void this.shelf.keepSetting("session", session);
+    // The service tells it anew at each start: room is for what it does not have.
+    this.shelf.keepSetting("session", session).catch((err: unknown) => {
+      if (!(err instanceof StorageFull)) throw err;
+    });
   }
 
   /** Go to the service: session, what waits, the lists. Safe at any time. */
@@ -233,22 +236,28 @@ export class App {
     return () => this.listeners.delete(listener);
   }
 
-  /** Append to the journal. Resolves when it is on the device's disk. */
+  /** Append to the journal. Resolves when it is on the device's disk; throws NotSaved, and says why on every page. */
   async add(work: NewWork): Promise<Entry> {
     let entry: Entry;
     try {
       entry = await this.shelf.append(work, this.clock.nowS());
     } catch (err) {
-      this.storageFault.value = err instanceof Error ? err.message : String(err);
-      throw err;
+      this.tellFault(err);
+      throw new NotSaved("not saved", { cause: err });
     }
     batch(() => {
+      this.storageFault.value = null;
       this.waiting.value++;
       if (entry.kind === "put") this.pending.value = new Map(this.pending.value).set(entry.path, entry.body);
     });
     for (const listener of this.listeners) listener(entry, null);
     this.soon(0);
     return entry;
+  }
+
+  /** Say on every page that something could not be written down here. */
+  tellFault(err: unknown): void {
+    this.storageFault.value = { full: err instanceof StorageFull, why: err instanceof Error ? err.message : String(err) };
   }
 
   /** Send what waits: now, or after the round that is under way. Many calls in between make one round. */
@@ -280,6 +289,11 @@ export class App {
           this.tries = 0;
         }
       });
+    } catch (err) {
+      // What could not be written down is sent again: the service takes it once.
+      if (!(err instanceof StorageFull)) throw err;
+      this.tellFault(err);
+      this.soon(30);
     } finally {
       const waiting = await this.shelf.count();
       batch(() => {

@@ -13,13 +13,13 @@ export interface BatchParts {
  *
  * put    a record, whole; `base` is the version it was made from, `chained` that it follows an unsent put of ours
  * batch  readings and marks of a visit under this device's next sequence for it
- * bytes  a photo, a signature or a log
+ * bytes  a photo, a signature or a log; the bytes themselves lie apart, and are let go once they are acknowledged
  * post   an act such as closing
  */
 export type Work =
   | { kind: "put"; path: string; base: number; chained: boolean; body: Record<string, unknown> }
   | { kind: "batch"; visit: string; sequence: number; body: BatchParts }
-  | { kind: "bytes"; path: string; name: string; type: string; bytes: ArrayBuffer }
+  | { kind: "bytes"; path: string; name: string; type: string; size: number }
   | { kind: "post"; path: string; body: Record<string, unknown> };
 
 export type Entry = Work & { n: number; at_s: number };
@@ -28,11 +28,22 @@ export type Entry = Work & { n: number; at_s: number };
 export interface Fate {
   n: number;
   state: "sent" | "refused" | "dropped";
-  at_s: number;
+  /** Null where there was no room to write it down. */
+  at_s: number | null;
   code?: string;
   message?: string;
   /** The store's record where another device changed it first. */
   current?: unknown;
+}
+
+/** The device has no room left: what was to be written is not, and nothing of what was there before is lost. */
+export class StorageFull extends Error {
+  override name = "StorageFull";
+}
+
+/** Work that could not be put in the journal. The page says so by itself; who asked for it keeps what was typed. */
+export class NotSaved extends Error {
+  override name = "NotSaved";
 }
 
 /** What to ask of a journal before it is written: work without the numbers that the journal gives. */

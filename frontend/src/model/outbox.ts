@@ -18,6 +18,8 @@ export interface Transport {
 
 export interface Queue {
   next(): Promise<Entry | undefined>;
+  bytesOf(n: number): Promise<ArrayBuffer | undefined>;
+  /** Tell what became of an entry. Bytes that were sent, or that the person dropped, go with it: never before. */
   setFate(fate: Fate): Promise<void>;
   copy<T>(path: string): Promise<T | undefined>;
   keepCopy(path: string, body: unknown, atS: number): Promise<void>;
@@ -30,6 +32,17 @@ export function batchOf(entry: Extract<Entry, { kind: "batch" }>, client: string
   return { client, sequence: entry.sequence, sent_s: entry.at_s, ...entry.body };
 }
 
+/** Nothing is ever sent as an empty photo: a store that lost the bytes says so. */
+const NO_BYTES: { error: ErrorBody } = {
+  error: {
+    code: "no-bytes",
+    message: "The bytes of this photo or file are no longer in this device's storage, so it cannot be sent. Expected what was added here. Take it again.",
+    details: [],
+    current: null,
+    retry_after_s: null,
+  },
+};
+
 function errorOf(body: unknown): ErrorBody | null {
   const found = (body as { error?: ErrorBody } | null)?.error;
   return found && typeof found.message === "string" ? found : null;
@@ -40,7 +53,9 @@ async function sendOne(entry: Entry, queue: Queue, transport: Transport): Promis
     return transport.send("POST", `/api/visits/${entry.visit}/batches`, batchOf(entry, transport.client));
   }
   if (entry.kind === "bytes") {
-    return transport.sendBytes(`${entry.path}?name=${encodeURIComponent(entry.name)}`, entry.type, entry.bytes);
+    const bytes = await queue.bytesOf(entry.n);
+    if (!bytes) return { status: 410, body: NO_BYTES, retryAfterS: null };
+    return transport.sendBytes(`${entry.path}?name=${encodeURIComponent(entry.name)}`, entry.type, bytes);
   }
   if (entry.kind === "post") return transport.send("POST", entry.path, entry.body);
   const version = entry.chained ? ((await queue.copy<{ version: number }>(entry.path))?.version ?? entry.base) : entry.base;

@@ -4,7 +4,7 @@ import type { ComponentChildren, JSX } from "preact";
 import { t } from "../text/en.ts";
 import { useApp } from "./context.ts";
 import { Link, path } from "./router.tsx";
-import { Fault, Icon, Mark } from "./small.tsx";
+import { Icon, Mark, StorageFault } from "./small.tsx";
 import { ToastPlace } from "./toast.tsx";
 
 const MENU: readonly (readonly [string, string, readonly string[]])[] = [
@@ -33,7 +33,6 @@ function Signal(): JSX.Element {
 }
 
 export function Shell({ children }: { children: ComponentChildren }): JSX.Element {
-  const app = useApp();
   const place = path.value.split("/")[1] ?? "";
   return (
     <>
@@ -57,10 +56,12 @@ export function Shell({ children }: { children: ComponentChildren }): JSX.Elemen
         </div>
       </header>
       <main id="main" tabIndex={-1}>
-        {app.storageFault.value && <Fault>{t.storageFault(app.storageFault.value)}</Fault>}
         {children}
       </main>
-      <ToastPlace />
+      <div class="foot">
+        <StorageFault />
+        <ToastPlace />
+      </div>
     </>
   );
 }

@@ -4,6 +4,7 @@ import type { ComponentChildren, JSX } from "preact";
 import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import { standingOf } from "../model/channels.ts";
 import { t } from "../text/en.ts";
+import { useApp } from "./context.ts";
 
 /** The sign of a standing: told apart by shape. Its word stands beside it, so it is hidden from readers. */
 export function Sign({ standing }: { standing: string }): JSX.Element {
@@ -57,6 +58,21 @@ export function Fault({ children }: { children: ComponentChildren }): JSX.Elemen
   );
 }
 
+/** What could not be written down on this device: in sight wherever one is on the page, until it is read. */
+export function StorageFault(): JSX.Element | null {
+  const app = useApp();
+  const fault = app.storageFault.value;
+  if (!fault) return null;
+  return (
+    <div class="fault storage-fault" role="alert" data-testid="storage-fault">
+      <span class="grow">{fault.full ? t.storageFull : t.storageFault(fault.why)}</span>
+      <button type="button" class="button" onClick={() => (app.storageFault.value = null)}>
+        {t.understood}
+      </button>
+    </div>
+  );
+}
+
 let arrived = false;
 
 /** The heading of a page: names the window and takes the focus, so that a screen reader says where one is. */
@@ -104,6 +120,7 @@ export function Dialog({ label, onClose, children, ...rest }: DialogProps): JSX.
       }}
     >
       {children}
+      <StorageFault />
     </dialog>
   );
 }

@@ -96,6 +96,8 @@ class FileLock:
             return
         with suppress(OSError):
             os.ftruncate(self._file, 0)
+        with suppress(OSError):
+            _unlock(self._file)
         os.close(self._file)
         self._file = None
 
@@ -113,19 +115,32 @@ def _lock(file: int) -> bool:
     return True
 
 
+def _unlock(file: int) -> None:
+    """Let go before the file is closed, where the system else takes its time over it: that is Windows."""
+    try:
+        import fcntl  # noqa: F401
+    except ModuleNotFoundError:
+        _on_windows(file, "LK_UNLCK")
+
+
 def _lock_windows(file: int) -> bool:
-    # msvcrt has these on Windows alone.
+    try:
+        _on_windows(file, "LK_NBLCK")
+    except OSError:
+        return False
+    return True
+
+
+def _on_windows(file: int, what: str) -> None:
+    # msvcrt has these on Windows alone: https://docs.python.org/3/library/msvcrt.html
     import msvcrt
 
     calls: Any = msvcrt
     os.lseek(file, _BYTE, os.SEEK_SET)
     try:
-        calls.locking(file, calls.LK_NBLCK, 1)
-    except OSError:
-        return False
+        calls.locking(file, getattr(calls, what), 1)
     finally:
         os.lseek(file, 0, os.SEEK_SET)
-    return True
 
 
 _HOLDER: Final = """

@@ -81,18 +81,21 @@ function TroubleCard({ trouble }: { trouble: Trouble }): JSX.Element {
               {t.waiting.leave}
             </button>
           </div>
-          <p class="soft small">{t.waiting.kept}</p>
+          <p class="soft small">{entry.kind === "bytes" ? t.waiting.keptNot : t.waiting.kept}</p>
         </>
       )}
     </li>
   );
 }
 
+/** Rows shown: after a day without signal, all of them would be read anew with each that is sent. */
+const MOST = 50;
+
 export function Waiting(): JSX.Element {
   const app = useApp();
   const [queue, setQueue] = useState<Entry[]>([]);
   const waiting = app.waiting.value;
-  useEffect(() => void app.shelf.waiting().then(setQueue), [waiting]);
+  useEffect(() => void app.shelf.waiting(MOST).then(setQueue), [waiting]);
   const troubles = app.troubles.value;
   return (
     <div class="page narrow">
@@ -123,6 +126,7 @@ export function Waiting(): JSX.Element {
               </li>
             ))}
           </ol>
+          {waiting > queue.length && <p class="soft">{t.waiting.more(waiting - queue.length)}</p>}
         </section>
       )}
     </div>

@@ -55,6 +55,8 @@ export function UnitForm({ unit, onSave }: { unit: Unit | null; onSave: (id: str
   const [faults, setFaults] = useState<Record<string, string>>({});
   const [tried, setTried] = useState(false);
   const [newSite, setNewSite] = useState<{ name: string; address: string; altitude: string | null; zone: string } | null>(null);
+  // The same at each try: what was saved of it before is not made twice.
+  const [own] = useState(() => ({ unit: unit?.id ?? crypto.randomUUID(), site: crypto.randomUUID() }));
   const { system } = app.prefs.value;
   const change = (more: Partial<UnitDraft>): void => setDraft((before) => ({ ...before, ...more }));
   const setting = (name: string, value: unknown, fault = ""): void => {
@@ -74,16 +76,15 @@ export function UnitForm({ unit, onSave }: { unit: Unit | null; onSave: (id: str
     event.preventDefault();
     setTried(true);
     if (wrong.length) return;
-    const id = unit?.id ?? crypto.randomUUID();
     let siteId = draft.site_id;
     if (newSite?.name.trim()) {
-      siteId = crypto.randomUUID();
+      siteId = own.site;
       await app.put("sites", siteId, {
         name: newSite.name.trim(), address: newSite.address, contact: "", note: "", altitude: newSite.altitude, zone: newSite.zone || null,
       });
     }
-    await app.put("units", id, { ...draft, name: draft.name.trim(), site_id: siteId });
-    onSave(id);
+    await app.put("units", own.unit, { ...draft, name: draft.name.trim(), site_id: siteId });
+    onSave(own.unit);
   };
   const defaultOf = (name: string): string => {
     const row = SETTINGS.find((one) => one.name === name);

@@ -1,8 +1,13 @@
-/** Photos: made smaller on the device, kept in its journal, shown at once, sent later. */
+/** Photos: made smaller on the device, kept in its journal until the service has them, shown at once, sent later.
+ *
+ * A photo that was sent is not kept here as well: a device's room is for what exists nowhere else. Without signal the
+ * page says where it is.
+ */
 
 import type { JSX } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import type { Attachment } from "../../api/types.ts";
+import { NotSaved } from "../../model/journal.ts";
 import { useApp } from "../../parts/context.ts";
 import { Icon } from "../../parts/small.tsx";
 import { say } from "../../parts/toast.tsx";
@@ -27,20 +32,45 @@ export async function smaller(file: File): Promise<{ type: string; bytes: ArrayB
   return { type: file.type || "application/octet-stream", bytes: await file.arrayBuffer() };
 }
 
-function Photo({ attachment, local }: { attachment: Attachment; local: ArrayBuffer | undefined }): JSX.Element {
+interface Picture {
+  id: string;
+  name: string;
+  /** In memory as long as the page is open, so that what was just sent goes on being shown. */
+  bytes: ArrayBuffer | null;
+}
+interface Fresh extends Picture {
+  type: string;
+  bytes: ArrayBuffer;
+}
+/** Photos that found no room, by what they are of: kept until they do, or the tab is closed. */
+const UNSAVED = new Map<string, Fresh[]>();
+
+function Photo({ id, name, local }: { id: string; name: string; local: ArrayBuffer | null }): JSX.Element {
+  const app = useApp();
   const [url, setUrl] = useState("");
+  const [failed, setFailed] = useState(false);
+  const reached = app.reached.value;
   useEffect(() => {
+    setFailed(false);
     if (!local) {
-      setUrl(`/api/attachments/${attachment.id}`);
+      setUrl(`/api/attachments/${id}`);
       return;
     }
     const made = URL.createObjectURL(new Blob([local]));
     setUrl(made);
     return () => URL.revokeObjectURL(made);
-  }, [attachment.id, local]);
+  }, [id, local, local ? null : reached]);
+  if (failed) {
+    return (
+      <p class="photo away small" data-testid="photo-away">
+        <b>{name}</b>
+        <span>{reached ? t.unit.photoFault : t.unit.photoAway}</span>
+      </p>
+    );
+  }
   return (
     <a class="photo" href={url} target="_blank" rel="noreferrer">
-      {url && <img src={url} alt={t.unit.photoOf(attachment.name)} loading="lazy" />}
+      {url && <img src={url} alt={t.unit.photoOf(name)} loading="lazy" onError={() => setFailed(!local)} />}
     </a>
   );
 }
@@ -55,39 +85,71 @@ interface PhotosProps {
 
 export function Photos({ of, attachments, button, help }: PhotosProps): JSX.Element {
   const app = useApp();
-  const [own, setOwn] = useState<{ attachment: Attachment; bytes: ArrayBuffer }[]>([]);
+  const [own, setOwn] = useState<Picture[]>([]);
+  const [unsaved, setUnsaved] = useState<Fresh[]>(UNSAVED.get(of) ?? []);
+  const load = async (): Promise<void> => {
+    const { shelf } = app;
+    // By the journal as well: what was just sent may not have come back in the record yet.
+    const [about, waiting, fates] = await Promise.all([shelf.journalOf(of.split("/").at(-1) ?? ""), shelf.waiting(), shelf.fates()]);
+    const entries = [...new Map([...about, ...waiting].map((entry) => [entry.n, entry])).values()];
+    const found: Picture[] = [];
+    for (const entry of entries) {
+      if (entry.kind !== "bytes" || !entry.path.startsWith(`${of}/attachments/`) || fates.get(entry.n)?.state === "dropped") continue;
+      const bytes = fates.get(entry.n)?.state === "sent" ? null : ((await shelf.bytesOf(entry.n)) ?? null);
+      found.push({ id: entry.path.split("/").at(-1) ?? "", name: entry.name, bytes });
+    }
+    setOwn(found);
+  };
   useEffect(() => {
-    void app.shelf.waiting().then((entries) =>
-      setOwn(
-        entries.flatMap((entry) =>
-          entry.kind === "bytes" && entry.path.startsWith(`${of}/attachments/`)
-            ? [{ attachment: { id: entry.path.split("/").at(-1) ?? "", name: entry.name }, bytes: entry.bytes }]
-            : [],
-        ),
-      ),
-    );
+    setUnsaved(UNSAVED.get(of) ?? []);
+    void load();
   }, [of]);
+  const keep = (rows: Fresh[]): void => {
+    UNSAVED.set(of, rows);
+    setUnsaved(rows);
+    // The browser asks before it closes the tab over one.
+    window.onbeforeunload = [...UNSAVED.values()].some((one) => one.length) ? (event) => event.preventDefault() : null;
+  };
+  const save = async (photo: Fresh): Promise<void> => {
+    const others = (UNSAVED.get(of) ?? []).filter((row) => row.id !== photo.id);
+    const { id, name, type, bytes } = photo;
+    try {
+      await app.add({ kind: "bytes", path: `${of}/attachments/${id}`, name, type, bytes });
+      keep(others);
+      setOwn((before) => [...before, { id, name, bytes }]);
+      say({ text: t.saved }, 3000);
+    } catch (err) {
+      if (!(err instanceof NotSaved)) throw err;
+      keep([...others, photo]);
+    }
+  };
   const add = async (files: FileList | null): Promise<void> => {
     for (const file of files ?? []) {
       const { type, bytes } = await smaller(file);
-      const id = crypto.randomUUID();
-      const name = file.name || "photo.jpg";
-      await app.add({ kind: "bytes", path: `${of}/attachments/${id}`, name, type, bytes });
-      setOwn((before) => [...before, { attachment: { id, name }, bytes }]);
-      say({ text: t.saved }, 3000);
+      await save({ id: crypto.randomUUID(), name: file.name || "photo.jpg", type, bytes });
     }
   };
-  const known = new Set(own.map((row) => row.attachment.id));
-  const pictures = [...attachments.filter((row) => !known.has(row.id) && !row.name.startsWith("signature-")).map((attachment) => ({ attachment, bytes: undefined })), ...own];
+  const known = new Set(own.map((row) => row.id));
+  const there: Picture[] = attachments.filter((row) => !known.has(row.id)).map(({ id, name }) => ({ id, name, bytes: null }));
+  const pictures = [...there, ...own].filter((row) => !row.name.startsWith("signature-"));
   return (
     <div class="page">
       {pictures.length > 0 && (
         <div class="photos">
-          {pictures.map(({ attachment, bytes }) => (
-            <Photo key={attachment.id} attachment={attachment} local={bytes} />
+          {pictures.map(({ id, name, bytes }) => (
+            <Photo key={id} id={id} name={name} local={bytes} />
           ))}
         </div>
       )}
+      {unsaved.map((photo) => (
+        <div key={photo.id} class="unsaved" data-testid="unsaved">
+          <Photo id={photo.id} name={photo.name} local={photo.bytes} />
+          <b class="st-failed">{t.notSaved}</b>
+          <button type="button" class="button" onClick={() => void save(photo)}>
+            {t.saveAgain}
+          </button>
+        </div>
+      ))}
       <label class="button file-button">
         <Icon name="photo" />
         {button}
@@ -97,7 +159,7 @@ export function Photos({ of, attachments, button, help }: PhotosProps): JSX.Elem
           capture="environment"
           onChange={(event) => {
             const input = event.currentTarget;
-            void add(input.files).then(() => (input.value = ""));
+            void add(input.files).finally(() => (input.value = ""));
           }}
         />
       </label>

@@ -4,11 +4,29 @@ import type { JSX } from "preact";
 import { useState } from "preact/hooks";
 import type { Mark } from "../../api/types.ts";
 import { ACTS, actTitle } from "../../model/channels.ts";
+import { NotSaved } from "../../model/journal.ts";
 import type { VisitModel } from "../../model/visit.ts";
 import { Dialog, Icon, TextField } from "../../parts/small.tsx";
 import { say } from "../../parts/toast.tsx";
 import { clockTime } from "../../parts/when.ts";
 import { t } from "../../text/en.ts";
+
+interface Unsaved {
+  model: VisitModel;
+  act: string;
+  note: string;
+  atS: number;
+}
+/** Marks that found no room: offered again, and tried again with the next that finds it. */
+let unsaved: Unsaved[] = [];
+/** They are offered for so long. */
+const UNSAVED_MS = 3_600_000;
+
+async function saveAgain(): Promise<void> {
+  const rows = unsaved;
+  unsaved = [];
+  for (const { model, act, note, atS } of rows) await markWith(model, act, note, atS);
+}
 
 function told(model: VisitModel, mark: Mark): void {
   say({
@@ -26,11 +44,23 @@ function told(model: VisitModel, mark: Mark): void {
   });
 }
 
-/** Set a mark with the time of the touch, and say so with a way back. */
-export async function markWith(model: VisitModel, act: string, note = "", atS = model.app.clock.nowS()): Promise<void> {
-  const mark = await model.mark(act, note, atS);
-  navigator.vibrate?.(40);
-  told(model, mark);
+/** Set a mark with the time of the touch, and say so with a way back; where it cannot be saved, with a way on. */
+export async function markWith(model: VisitModel, act: string, note = "", atS = model.app.clock.nowS()): Promise<boolean> {
+  try {
+    const mark = await model.mark(act, note, atS);
+    navigator.vibrate?.(40);
+    told(model, mark);
+    if (unsaved.length) void saveAgain();
+    return true;
+  } catch (err) {
+    if (!(err instanceof NotSaved)) throw err;
+    // A note stays in its own form.
+    if (act === "note") return false;
+    unsaved = [...unsaved, { model, act, note, atS }];
+    const marks = unsaved.map((row) => `${actTitle(row.act)}, ${clockTime(row.atS, row.model.zone.value)}`);
+    say({ text: t.next.notMarked(marks.join("; ")), acts: [{ word: t.saveAgain, act: () => void saveAgain() }] }, UNSAVED_MS);
+    return false;
+  }
 }
 
 /** The button of an act. The time is that of the touch, not of the release. */
@@ -57,6 +87,11 @@ export function ActButton({ model, act, main }: { model: VisitModel; act: string
 export function OtherMarks({ model }: { model: VisitModel }): JSX.Element {
   const [noting, setNoting] = useState<number | null>(null);
   const [note, setNote] = useState("");
+  const keepNote = async (): Promise<void> => {
+    if (note.trim() && noting !== null && !(await markWith(model, "note", note.trim(), noting))) return;
+    setNote("");
+    setNoting(null);
+  };
   return (
     <details class="sheet">
       <summary>{t.next.otherMarks}</summary>
@@ -75,9 +110,7 @@ export function OtherMarks({ model }: { model: VisitModel }): JSX.Element {
             class="page"
             onSubmit={(event) => {
               event.preventDefault();
-              if (note.trim()) void markWith(model, "note", note.trim(), noting);
-              setNote("");
-              setNoting(null);
+              void keepNote();
             }}
           >
             <TextField id="note-text" label={`${t.next.noteText} (${clockTime(noting, model.zone.value)})`} lines value={note} onInput={setNote} />

@@ -4,6 +4,7 @@ import type { JSX } from "preact";
 import { useState } from "preact/hooks";
 import { ServiceError } from "../../api/http.ts";
 import { CHANNELS, channelOf } from "../../model/channels.ts";
+import { NotSaved } from "../../model/journal.ts";
 import { show } from "../../model/show.ts";
 import type { VisitModel } from "../../model/visit.ts";
 import { useApp } from "../../parts/context.ts";
@@ -28,10 +29,17 @@ function Files({ model }: { model: VisitModel }): JSX.Element {
   const [fault, setFault] = useState("");
   const files = model.visit.value?.files ?? [];
   const add = async (list: FileList | null): Promise<void> => {
+    const unsaved: string[] = [];
     for (const file of list ?? []) {
-      await model.addBytes("files", file.name, file.type || "text/csv", await file.arrayBuffer());
-      say({ text: t.saved }, 3000);
+      try {
+        await model.addBytes("files", file.name, file.type || "text/csv", await file.arrayBuffer());
+        say({ text: t.saved }, 3000);
+      } catch (err) {
+        if (!(err instanceof NotSaved)) throw err;
+        unsaved.push(file.name);
+      }
     }
+    setFault(unsaved.length ? t.readings.notAdded(unsaved.join(", ")) : "");
   };
   const use = async (id: string, aside: boolean): Promise<void> => {
     try {
@@ -78,7 +86,7 @@ function Files({ model }: { model: VisitModel }): JSX.Element {
             multiple
             onChange={(event) => {
               const input = event.currentTarget;
-              void add(input.files).then(() => (input.value = ""));
+              void add(input.files).finally(() => (input.value = ""));
             }}
           />
         </label>

@@ -9,6 +9,7 @@ import { channelOf, WAYS } from "./channels.ts";
 import { mergeRows, type Entry } from "./journal.ts";
 import { linesOf, type Line } from "./ledger.ts";
 import { follow, openActs, type Open, type StepState } from "./next.ts";
+import { withSite, zoneOf } from "./plate.ts";
 import { fluid, knownRefrigerant, type Fluid } from "./saturation.ts";
 import { Numbers } from "./show.ts";
 import { atmosphereOf, stopOf, StopWatch, type Danger as OwnDanger, type Plate, type Stop } from "./stop.ts";
@@ -79,13 +80,7 @@ export class VisitModel {
   /** The unit file with the site's height and zone where the plate has none, as the service reads it. */
   readonly plate: ReadonlySignal<Plate> = computed(() => {
     const unit = this.unit.value;
-    if (!unit) return {};
-    const site = this.app.sites.value.find((row) => row.id === unit.site_id);
-    const own = unit.plate.site ?? {};
-    return {
-      ...unit.plate,
-      site: { ...(site?.altitude ? { altitude: site.altitude } : {}), ...(site?.zone ? { zone: site.zone } : {}), ...own },
-    };
+    return unit ? withSite(unit, this.app.sites.value.find((row) => row.id === unit.site_id)) : {};
   });
   readonly gas: ReadonlySignal<Fluid | null> = computed(() => {
     const name = knownRefrigerant(String(this.plate.value.unit?.refrigerant ?? ""));
@@ -94,10 +89,7 @@ export class VisitModel {
   readonly stop: ReadonlySignal<Stop | null> = computed(() => stopOf(this.plate.value));
   readonly atmospherePa = computed(() => atmosphereOf(this.plate.value));
   readonly numbers = computed(() => new Numbers(this.app.prefs.value.system, this.atmospherePa.value));
-  readonly zone = computed(() => {
-    const zone = this.plate.value.site?.zone;
-    return typeof zone === "string" && zone && zone !== "none" ? zone : undefined;
-  });
+  readonly zone = computed(() => zoneOf(this.plate.value));
 
   private readonly withdrawn = computed(
     () => new Set(this.own.value.flatMap((entry) => (entry.kind === "batch" ? (entry.body.withdrawn ?? []).map((row) => row.id) : []))),

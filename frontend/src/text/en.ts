@@ -116,6 +116,7 @@ export const en = {
       "targets.table": "Charging table in heating",
       "house.run_time": "Log of run time",
     } as Record<string, string>,
+    accuracyOf: (name: string) => `${name}: accuracy`,
     kind: "Kind of board",
     tables: "The maker's tables",
     tablesHelp: "Typed off the maker's papers as CSV: a header line with each unit in brackets, one row a condition.",

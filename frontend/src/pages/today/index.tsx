@@ -1,7 +1,8 @@
 /** Today: what is going on, what is planned, what was closed. */
 
 import type { JSX } from "preact";
-import type { Visit } from "../../api/types.ts";
+import type { Unit, Visit } from "../../api/types.ts";
+import { withSite, zoneOf } from "../../model/plate.ts";
 import { useApp } from "../../parts/context.ts";
 import { Link } from "../../parts/router.tsx";
 import { Icon, Title } from "../../parts/small.tsx";
@@ -14,10 +15,11 @@ function stateOf(visit: Visit): "planned" | "open" | "closed" {
 
 function VisitRow({ visit }: { visit: Visit }): JSX.Element {
   const app = useApp();
-  const unit = app.record<{ name: string; site_id: string | null }>("units", visit.unit_id);
+  const unit = app.record<Unit>("units", visit.unit_id);
   const site = app.sites.value.find((row) => row.id === unit?.site_id);
   const state = stateOf(visit);
-  const when = visit.started_s ? `${day(visit.started_s)}, ${clockTime(visit.started_s, undefined, false)}` : (visit.planned_on ?? "");
+  const zone = unit ? zoneOf(withSite(unit, site)) : undefined;
+  const when = visit.started_s ? `${day(visit.started_s, zone)}, ${clockTime(visit.started_s, zone, false)}` : (visit.planned_on ?? "");
   const overdue = visit.instruments_overdue?.length ?? 0;
   return (
     <li>

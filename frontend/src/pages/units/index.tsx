@@ -2,6 +2,8 @@
 
 import type { JSX } from "preact";
 import { useState } from "preact/hooks";
+import type { Unit } from "../../api/types.ts";
+import { withSite, zoneOf } from "../../model/plate.ts";
 import { useApp } from "../../parts/context.ts";
 import { go, Link } from "../../parts/router.tsx";
 import { Icon, TextField, Title } from "../../parts/small.tsx";
@@ -19,9 +21,9 @@ export function UnitList({ onChoose }: { onChoose: (id: string) => void }): JSX.
     const text = [unit.name, unit.serial, site?.name, site?.address, unit.plate?.unit?.refrigerant].join(" ").toLowerCase();
     return words.every((word) => text.includes(word));
   });
-  const lastOf = (id: string): string => {
-    const last = app.visits.value.find((visit) => visit.unit_id === id && visit.started_s);
-    return last?.started_s ? t.units.last(day(last.started_s)) : "";
+  const lastOf = (unit: Unit): string => {
+    const last = app.visits.value.find((visit) => visit.unit_id === unit.id && visit.started_s);
+    return last?.started_s ? t.units.last(day(last.started_s, zoneOf(withSite(unit, sites.get(unit.site_id ?? ""))))) : "";
   };
   return (
     <div class="sheet">
@@ -35,7 +37,7 @@ export function UnitList({ onChoose }: { onChoose: (id: string) => void }): JSX.
               <span class="grow">
                 <b>{unit.name}</b>
                 <span class="soft small">
-                  {[sites.get(unit.site_id ?? "")?.name, String(unit.plate?.unit?.refrigerant ?? ""), lastOf(unit.id)].filter(Boolean).join(" · ")}
+                  {[sites.get(unit.site_id ?? "")?.name, String(unit.plate?.unit?.refrigerant ?? ""), lastOf(unit)].filter(Boolean).join(" · ")}
                 </span>
               </span>
               {unit.practice && <span class="tag">{t.units.practice}</span>}

@@ -5,6 +5,7 @@ import { useEffect, useState } from "preact/hooks";
 import { ServiceError } from "../../api/http.ts";
 import type { Unit } from "../../api/types.ts";
 import { channelOf } from "../../model/channels.ts";
+import { plateName, pretty, withSite, zoneOf } from "../../model/plate.ts";
 import { show } from "../../model/show.ts";
 import { stopOf, type Plate } from "../../model/stop.ts";
 import { useApp } from "../../parts/context.ts";
@@ -21,6 +22,7 @@ import "./style.css";
 function asText(value: unknown): string {
   const held = tableIn(value);
   if (held) return t.unit.tableIs(held.name, rowsIn(held.text));
+  if (Array.isArray(value)) return value.map(asText).join(", ");
   return typeof value === "string" ? value : JSON.stringify(value);
 }
 
@@ -29,10 +31,6 @@ function PlateTable({ plate }: { plate: Plate }): JSX.Element {
   const rows = Object.entries(rest).flatMap(([table, keys]) =>
     Object.entries(keys ?? {}).map(([key, value]) => [`${table}.${key}`, asText(value)] as const),
   );
-  const pretty = (text: string): string => text.replaceAll("delta_", "").replaceAll("deg", "°").replace("ton_refrigeration", "ton");
-  const names: Record<string, string> = {
-    ...t.unit.fieldNames, "unit.refrigerant": t.unit.refrigerant, "unit.metering": t.unit.metering, "board.kind": t.unit.kind, "site.zone": t.unit.zone,
-  };
   return (
     <>
       <dl class="plate">
@@ -40,7 +38,7 @@ function PlateTable({ plate }: { plate: Plate }): JSX.Element {
           .filter(([name]) => name !== "unit.name")
           .map(([name, value]) => (
             <div key={name}>
-              <dt>{names[name] ?? name}</dt>
+              <dt>{plateName(name)}</dt>
               <dd>{name.endsWith("table") || name.startsWith("maker.") || name === "house.run_time" ? value : pretty(value)}</dd>
             </div>
           ))}
@@ -134,7 +132,8 @@ export function UnitPage({ id, tail }: { id: string; tail: string }): JSX.Elemen
     );
   }
   const site = app.sites.value.find((row) => row.id === unit.site_id);
-  const stop = stopOf({ ...unit.plate, site: { ...(site?.altitude ? { altitude: site.altitude } : {}), ...unit.plate.site } });
+  const plate = withSite(unit, site);
+  const stop = stopOf(plate);
   const visits = app.visits.value.filter((visit) => visit.unit_id === id);
   const { system } = app.prefs.value;
   return (
@@ -197,7 +196,7 @@ export function UnitPage({ id, tail }: { id: string; tail: string }): JSX.Elemen
             <li key={visit.id}>
               <Link to={`/visit/${visit.id}`} class="row-link">
                 <span class="grow">
-                  <b class="num">{visit.started_s ? `${day(visit.started_s)}, ${clockTime(visit.started_s, undefined, false)}` : visit.planned_on}</b>
+                  <b class="num">{visit.started_s ? `${day(visit.started_s, zoneOf(plate))}, ${clockTime(visit.started_s, zoneOf(plate), false)}` : visit.planned_on}</b>
                   <span class="soft small">{[visit.technician, visit.purpose].filter(Boolean).join(" · ")}</span>
                 </span>
                 <span class={`tag ${visit.state ?? "open"}`}>{t.today.state[visit.state ?? (visit.started_s ? "open" : "planned")]}</span>

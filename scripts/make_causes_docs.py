@@ -19,7 +19,7 @@ from firstfrost.causes.hypotheses import BASIS, HYPOTHESES, P_NONE, P_SOUND, P_T
 from firstfrost.causes.hypothesis import Hypothesis  # noqa: E402
 from firstfrost.causes.model import model  # noqa: E402
 from firstfrost.causes.next_reading import BIT_PER_MINUTE, PER_DANGER  # noqa: E402
-from firstfrost.causes.rank import MOST, MOST_NONE  # noqa: E402
+from firstfrost.causes.rank import MOST_NONE  # noqa: E402
 from firstfrost.causes.ratios import ratios  # noqa: E402
 from firstfrost.causes.readings import LOOKED, TYPED, channels_for, typed_for  # noqa: E402
 
@@ -66,10 +66,9 @@ same runs: under each cause a number spreads about what that cause makes of it, 
 distribution of {nu:g} degrees of freedom, and words have a table of probabilities. Features go together, so the single
 ratios do not multiply to the whole. The same plainer model says what a further reading would be worth.
 
-**Two at once.** The likeliest faults are tried two by two: shifts add. That is a first guess; faults together do
-more or less than their sum (NIST TN 1848). **None of these** takes what no cause on the list explains. For both
-only the plainer model speaks: it may lift two at once over the likeliest single cause by e^{most:g} at most, and none
-of these stays below e^{none:g} of it.
+**Two at once** is a class of the networks, learnt from runs with two faults; which two is told by {members} others that say
+of each fault whether it is one of them. **None of these** takes what no cause on the list explains. It has no runs to
+learn from: for it only the plainer model speaks, and it stays below e^{none:g} of the likeliest cause.
 **Causes that look alike** are told together, with the reading that parts them.
 
 ## What it rests on, and what not
@@ -152,7 +151,7 @@ def page() -> str:
     tables, learnt = model(), ratios()
     head = HEAD.format(
         terms=", ".join(TERMS[1:]), nu=tables.nu, trained=tables.made_from, basis=BASIS[0].upper() + BASIS[1:],
-        bit=BIT_PER_MINUTE, danger=PER_DANGER, most=MOST, none=MOST_NONE, networks=len(learnt.networks),
+        bit=BIT_PER_MINUTE, danger=PER_DANGER, none=MOST_NONE, networks=len(learnt.networks), members=len(learnt.members),
         temperature=learnt.temperature,
     )  # fmt: skip
     assert P_SOUND + P_NONE < 1.0

@@ -70,15 +70,15 @@ NOT_BORNE_OUT = {
     ("liquid-line-restricted", "condensing_approach_k"),
     ("check-valve-stuck-shut", "defrost_length_log"),
     ("drain-blocked", "evaporating_approach_k"),
-    ("timer-slow", "interval_log"),
-    ("compressor-leaks", "power_log"),
-    # A gauge that reads low at rest stays within what a sound one may show, from outdoor air to room.
-    ("high-gauge-zero-off", "rest_high_k"),
     # On the bench a gauge that reads high at rest stays below the room, where a sound one may be.
     ("suction-gauge-zero-off", "rest_low_k"),
 }
 """Signs from memory that runs of the bench neither show nor deny: the likelihood leaves the number alone."""
-OTHER_WAY: set[tuple[str, str]] = set()
+OTHER_WAY = {
+    # With a fixed orifice the coil gets colder, as the sign says (by 11 K where half of the charge is gone).
+    # An expansion valve opens, less heat is taken up, and it gets 2 K warmer: most machines have one.
+    ("charge-low", "evaporating_approach_k"),
+}
 """Where the bench goes the other way, by less than sound machines differ."""
 
 

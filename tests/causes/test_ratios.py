@@ -44,7 +44,7 @@ def test_a_classifier_holds_the_likelihood_ratios_whatever_its_classes_were_weig
 
 
 def test_every_cause_has_a_ratio_and_a_sound_machine_is_what_they_are_held_against():
-    logs = ratios().log_ratios({}, AT)
+    logs = ratios().read({}, AT).logs
     assert set(logs) == set(HYPOTHESES) - {NONE}
     assert logs["sound"] == 0.0
 
@@ -57,12 +57,31 @@ def test_numbers_and_words_are_features_and_none_of_them_is_a_look_of_a_person()
 
 
 def test_without_readings_nothing_is_likelier_than_before():
-    assert set(ratios().log_ratios({"filter_look": Seen(value="dirty")}, AT).values()) == {0.0}
+    told = ratios().read({"filter_look": Seen(value="dirty")}, AT)
+    assert set(told.logs.values()) | set(told.pairs.values()) == {0.0}
 
 
 def test_a_single_usual_reading_accuses_nobody():
-    usual = ratios().log_ratios({"line_voltage_log": Seen(value=0.0, u=0.01)}, AT)
+    usual = ratios().read({"line_voltage_log": Seen(value=0.0, u=0.01)}, AT).logs
     assert max(usual.values()) < 2.0
+
+
+def test_if_there_are_two_it_is_some_pair_and_each_as_its_members_odds_say():
+    """By hand for three faults with odds 2, 3 and 5: pairs 6, 10 and 15 of 31."""
+    member = Network(weights=(np.zeros((1, 3)),), biases=(np.log([2.0, 3.0, 5.0]),))
+    three = replace(ratios(), faults=("a", "b", "c"), members=(member,))
+    shares = np.exp(three.log_shares(np.zeros(1)))
+    assert shares == pytest.approx([6 / 31, 10 / 31, 15 / 31])
+
+
+def test_the_pairs_of_a_visit_come_to_what_two_at_once_does():
+    """Mean of the pairs' ratios, all being as often in training, is the ratio of the class."""
+    learnt = ratios()
+    seen = {"superheat_k": Seen(value=14.0, u=0.7), "fan_heating": Seen(value="stands")}
+    told = learnt.read(seen, AT)
+    whole = float(learnt.log_ratios(learnt.scale.inputs(seen, AT))[-1])
+    assert math.log(np.mean(np.exp(list(told.pairs.values())))) == pytest.approx(whole, abs=1e-6)
+    assert len(told.pairs) == len(learnt.faults) * (len(learnt.faults) - 1) // 2
 
 
 def test_an_instrument_that_is_worth_nothing_says_as_much_as_none():

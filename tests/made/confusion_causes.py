@@ -42,8 +42,8 @@ class Judged:
     first: tuple[str, ...]
     """The first answer, with what was told together with it."""
     alone: str
-    cause: str
-    """The first answer that is a cause, `sound` left aside."""
+    causes: tuple[str, ...]
+    """What the first three answers name, `sound` left aside."""
     three: tuple[str, ...]
     probability: float
     """Of the first answer alone."""
@@ -93,7 +93,9 @@ def judge(tables: Model, row: dataset.Row, *, ask: bool) -> Judged:
         half=not row.all_channels,
         first=first,
         alone=ranking.answers[0].names[0],
-        cause=next(a.names[0] for a in ranking.answers if a.names != (SOUND,)),
+        causes=tuple(
+            name for a in [a for a in ranking.answers if a.names != (SOUND,)][:3] for name in a.names
+        ),
         three=three,
         probability=ranking.answers[0].probability,
         of_truth=ranking.probability(truth[0]) if len(truth) == 1 else 0.0,
@@ -172,7 +174,7 @@ def lines(judged: Sequence[Judged]) -> list[str]:
             f"{len(judged) - len(single)} with two faults"
         ),
         "",
-        "                                     runs  first %  alone %  in three %  of causes %",
+        "                                     runs  first %  alone %  in three %  of causes: first %  in three %",
     ]
     groups = (
         ("runs that count", counted),
@@ -184,7 +186,8 @@ def lines(judged: Sequence[Judged]) -> list[str]:
     for name, mine in groups:
         out.append(
             f"{name:<36} {len(mine):>5}  {share([o.right for o in mine]):6.1f}   {share([o.alone == o.truth[0] for o in mine]):6.1f}"
-            f"   {share([o.among_three for o in mine]):6.1f}      {share([o.cause == o.truth[0] for o in mine]):6.1f}"
+            f"   {share([o.among_three for o in mine]):6.1f}      {share([o.causes[0] == o.truth[0] for o in mine]):6.1f}"
+            f"            {share([o.right or o.truth[0] in o.causes for o in mine]):6.1f}"
         )
     named = np.mean([len(set(one.first)) for one in counted]) if counted else 0.0
     accused = [one for one in sound if one.alone != SOUND]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -16,13 +16,8 @@ from firstfrost.causes.model import Case, Model, log_likelihoods, log_t, log_wor
 from firstfrost.causes.ratios import ratios
 
 Floats = NDArray[np.float64]
-PAIRED: Final = 7
-"""So many of the likeliest faults are tried two by two."""
-PAIR_STEPS: Final = (1, 3, 5)
-"""Steps of severity that are tried in a pair."""
-MOST: Final = 9.0
-"""Two at once explain at most e^9 times more than the likelier of them alone: what the spreads say of so rare
-a thing is worth no more. Model choice, no source."""
+LIKELIEST: Final = 7
+"""`none of these` is held against so many of the likeliest faults."""
 MOST_NONE: Final = -1.0
 """None of these explains at most 1/e of what the likeliest on the list does: a cause that was learnt is
 believed before one that was not. Model choice, no source."""
@@ -67,8 +62,8 @@ def rank(tables: Model, one: Case) -> Ranking:
 
     The probability is prior times likelihood, scaled so that all add to 1. What the record and the trade's
     readings say comes from the ratios of `firstfrost.causes.ratios`; what a person looked at is taken as
-    independent of it and multiplies. `none of these` and two faults at once have no runs to learn from: by
-    how much they explain more than the likeliest single fault is read from the spreads of
+    independent of it and multiplies, of two faults each by itself. `none of these` has no runs to learn from:
+    by how much it explains more than the likeliest single fault is read from the spreads of
     `firstfrost.causes.model`.
     """
     every = list(range(len(tables.hypotheses)))
@@ -76,86 +71,37 @@ def rank(tables: Model, one: Case) -> Ranking:
     words = log_words(tables, one, every)
     numbers = log_t(one.residuals - got.means, got.scales, tables.nu)
     spread = tables.power * mixed(numbers + tables.word_weight * words)
-    learnt = ratios().log_ratios(one.seen, one.conditions)
-    looked = _looked_at(tables, one)
+    told = ratios().read(one.seen, one.conditions)
+    looked = dict(zip(tables.hypotheses, _looked_at(tables, one).tolist(), strict=True))
     prior = priors(fixed_orifice=one.conditions.fixed > 0.5)
-    rows: list[tuple[tuple[str, ...], float, float]] = []
-    faults: list[tuple[float, int]] = []
-    single = np.array([learnt.get(name, 0.0) for name in tables.hypotheses]) + looked
-    for h, name in enumerate(tables.hypotheses):
-        p = prior.get(name, 0.0)
-        if p <= 0.0 or name == NONE:
-            continue
-        if name != SOUND:
-            p *= 1.0 - P_TWO
-            faults.append((float(single[h]) + math.log(p), h))
-        rows.append(((name,), p, float(single[h])))
-    none = tables.index(NONE)
-    likely = sorted(faults, reverse=True)[:PAIRED]
-    named = [tables.index(SOUND), *(h for _, h in likely)]
-    more = min(float(spread[none] - spread[named].max()), MOST_NONE)
-    rows.append(((NONE,), prior[NONE], float(single[named].max()) + more))
-    for names, p, value in _pairs(tables, one, likely, got.means, got.scales, prior):
-        pair = [tables.index(name) for name in names]
-        more = min(value - float(spread[pair].max()), MOST)
-        rows.append((names, p, float(single[pair].max()) + more))
-    base = float(single[tables.index(SOUND)])
+    single = {name: log + looked[name] for name, log in told.logs.items() if name in prior}
+    rows: list[tuple[tuple[str, ...], float, float]] = [((SOUND,), prior[SOUND], single[SOUND])]
+    faults = sorted((single[name] + math.log(prior[name]), name) for name in single if name != SOUND)
+    rows += [((name,), prior[name] * (1.0 - P_TWO), single[name]) for _, name in faults]
+    named = [SOUND, *(name for _, name in faults[-LIKELIEST:])]
+    more = min(
+        float(spread[tables.index(NONE)] - max(spread[tables.index(name)] for name in named)), MOST_NONE
+    )
+    rows.append(((NONE,), prior[NONE], max(single[name] for name in named) + more))
+    for (a, b), p in _pair_priors(told.pairs, prior).items():
+        rows.append(((a, b), p, told.pairs[a, b] + looked[a] + looked[b]))
     logs = np.array([math.log(p) + value for _, p, value in rows])
     shares = np.exp(logs - logs.max())
     shares /= shares.sum()
     answers = [
-        Ranked(names=names, prior=p, log_likelihood=value - base, probability=float(share))
+        Ranked(names=names, prior=p, log_likelihood=value - single[SOUND], probability=float(share))
         for (names, p, value), share in zip(rows, shares, strict=True)
     ]
     return Ranking(answers=tuple(sorted(answers, key=lambda a: -a.probability)))
 
 
-def _pairs(
-    tables: Model,
-    one: Case,
-    faults: list[tuple[float, int]],
-    means: Floats,
-    scales: Floats,
-    prior: dict[str, float],
-) -> list[tuple[tuple[str, ...], float, float]]:
-    """Two at once: shifts add, scales are three quarters of their sum, words multiply over the sound's.
-
-    That shifts add is a first guess: effects of faults together are more or less than their sum (NIST TN
-    1848).
-    """
-    which = [h for _, h in faults]
-    sound = tables.index(SOUND)
-    both = list(combinations(which, 2))
-    if not both:
-        return []
-    steps = [(a, b) for a in PAIR_STEPS for b in PAIR_STEPS]
-    mean = np.array([[means[h, a] + means[g, b] for a, b in steps] for h, g in both])
-    scale = np.array([[0.75 * (scales[h, a] + scales[g, b]) for a, b in steps] for h, g in both])
-    numbers = log_t(one.residuals - mean, scale, tables.nu)
-    word = np.array([[_word_pair(tables, one, h, g, sound, a, b) for a, b in steps] for h, g in both])
-    logs = tables.power * mixed(numbers + tables.word_weight * word)
-    names = [tables.hypotheses[h] for h in range(len(tables.hypotheses)) if tables.hypotheses[h] in prior]
-    p = np.array([prior[name] for name in names if name not in (SOUND, NONE)])
-    total = float(p.sum())
-    spread = 0.5 * (total**2 - float((p**2).sum()))
-    out: list[tuple[tuple[str, ...], float, float]] = []
-    for (h, g), value in zip(both, logs, strict=True):
-        a, b = tables.hypotheses[h], tables.hypotheses[g]
-        out.append(((a, b), total * P_TWO * prior[a] * prior[b] / spread, float(value)))
-    return out
-
-
-def _word_pair(tables: Model, one: Case, h: int, g: int, sound: int, a: int, b: int) -> float:
-    """Log probability of the words with both faults: each table over the sound's, scaled to add to 1."""
-    total = 0.0
-    columns = tables.word_at
-    for name, column in one.words:
-        first = columns[name, FEATURE[name].words[0]]
-        at = slice(first, first + len(FEATURE[name].words))
-        logs = tables.word_logs[h, a, at] + tables.word_logs[g, b, at] - tables.word_logs[sound, 0, at]
-        top = float(logs.max())
-        total += float(logs[column - first]) - top - math.log(float(np.exp(logs - top).sum()))
-    return total
+def _pair_priors(
+    pairs: Iterable[tuple[str, str]], prior: Mapping[str, float]
+) -> dict[tuple[str, str], float]:
+    """Prior of each two faults at once: as its faults come by themselves, `P_TWO` of all faults in all."""
+    products = {(a, b): prior[a] * prior[b] for a, b in pairs if a in prior and b in prior}
+    share = (1.0 - prior[SOUND] - prior[NONE]) * P_TWO / sum(products.values())
+    return {names: share * product for names, product in products.items()}
 
 
 def _looked_at(tables: Model, one: Case) -> Floats:

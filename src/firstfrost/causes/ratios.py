@@ -19,6 +19,14 @@ standard deviations s of sound machines, drawn in where it is far, and whether i
 with e the variance by which an instrument is worse than those of the runs: a poor one counts as less read.
 Then each word of each feature as 0 or 1, and the conditions. What was not read is 0 in both, and the networks
 were trained on visits with half of their channels missing: they need no value put in.
+
+Two faults at once are one class of the networks. Which two is told by others, trained on such runs alone to
+say of each fault whether it is one of them: their logits m are log odds, and of exactly two, taken as free of
+each other,
+
+    p(a and b | x, two) = exp(m_a + m_b) / sum over all pairs of the same
+
+The ratio of a pair is that of the class times this over its share of the runs, in which each is as often.
 """
 
 from __future__ import annotations
@@ -27,13 +35,15 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import combinations
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstfrost.causes.conditions import TYPICAL, Conditions, discharge_index, frosting, glide_k, terms
+from firstfrost.causes.hypotheses import SOUND
 from firstfrost.causes.model import settled
 from firstfrost.causes.seen import Seen
 
@@ -110,25 +120,56 @@ def surroundings(at: Conditions) -> Floats:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ratios:
-    """The tables of `ratios.npz`, for H hypotheses of which the first is a sound machine."""
+class Told:
+    """What the networks make of a visit."""
 
-    hypotheses: tuple[str, ...]
+    logs: dict[str, float]
+    """Log of each hypothesis' likelihood over a sound machine's, by name."""
+    pairs: dict[tuple[str, str], float]
+    """The same of two faults at once."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ratios:
+    """The tables of `ratios.npz`, for H classes: a sound machine, F faults, and two faults at once."""
+
+    faults: tuple[str, ...]
     scale: Scale
     networks: tuple[Network, ...]
+    members: tuple[Network, ...]
+    """Logits (F,) of which faults two at once are."""
     log_weights: Floats
     """(H,): log w of the classes in training."""
     temperature: float
 
-    def log_ratios(self, seen: Mapping[str, Seen], at: Conditions) -> dict[str, float]:
-        """Log of each hypothesis' likelihood over a sound machine's, by name; where nothing was seen, 0."""
+    def read(self, seen: Mapping[str, Seen], at: Conditions) -> Told:
+        """Tell what a visit shows; where nothing was seen all is as likely as on a sound machine."""
+        both = tuple(combinations(self.faults, 2))
         known = {*self.scale.numbers, *(name for name, _ in self.scale.words)}
         if not known & set(seen):
-            return dict.fromkeys(self.hypotheses, 0.0)
+            return Told(logs=dict.fromkeys((SOUND, *self.faults), 0.0), pairs=dict.fromkeys(both, 0.0))
         x = self.scale.inputs(seen, at)
+        logs = self.log_ratios(x)
+        shares = self.log_shares(x) + math.log(len(both))
+        return Told(
+            logs=dict(zip((SOUND, *self.faults), (float(one) for one in logs[:-1]), strict=True)),
+            pairs=dict(zip(both, (float(logs[-1] + one) for one in shares), strict=True)),
+        )
+
+    def log_ratios(self, x: Floats) -> Floats:
+        """Log ratios (..., H) of inputs (..., n)."""
         z = np.mean([one.logits(x) for one in self.networks], axis=0) - self.log_weights
-        logs = self.temperature * (z - z[0])
-        return dict(zip(self.hypotheses, (float(one) for one in logs), strict=True))
+        out: Floats = self.temperature * (z - z[..., :1])
+        return out
+
+    def log_shares(self, x: Floats) -> Floats:
+        """Log probability (P,) of each pair of faults, if there are two, of inputs (n,)."""
+        m = np.mean([one.logits(x) for one in self.members], axis=0)
+        a, b = np.triu_indices(len(self.faults), 1)
+        logs = m[a] + m[b]
+        top = logs.max()
+        out: Floats = logs - top - math.log(float(np.exp(logs - top).sum()))
+        return out
 
 
 @cache
@@ -137,9 +178,8 @@ def ratios(path: Path = FILE) -> Ratios:
     with np.load(path) as file:
         got = {name: file[name] for name in file.files}
     names, values = got["words"].tolist(), got["word_values"].tolist()
-    count = int(got["networks"])
     return Ratios(
-        hypotheses=tuple(got["hypotheses"].tolist()),
+        faults=tuple(got["faults"].tolist()),
         scale=Scale(
             numbers=tuple(got["numbers"].tolist()),
             words=tuple(zip(names, values, strict=True)),
@@ -147,13 +187,15 @@ def ratios(path: Path = FILE) -> Ratios:
             spread=got["spread"].astype(np.float64),
             usual_u=got["usual_u"].astype(np.float64),
         ),
-        networks=tuple(
-            Network(
-                weights=tuple(got[f"w{i}_{k}"].astype(np.float64) for k in range(3)),
-                biases=tuple(got[f"b{i}_{k}"].astype(np.float64) for k in range(3)),
-            )
-            for i in range(count)
-        ),
+        networks=_networks(got, "network"),
+        members=_networks(got, "members"),
         log_weights=got["log_weights"].astype(np.float64),
         temperature=float(got["temperature"]),
     )
+
+
+def _networks(got: Mapping[str, Any], name: str) -> tuple[Network, ...]:
+    def part(letter: str, i: int) -> tuple[Floats, ...]:
+        return tuple(got[f"{name}_{letter}{i}_{k}"].astype(np.float64) for k in range(3))
+
+    return tuple(Network(weights=part("w", i), biases=part("b", i)) for i in range(int(got[f"{name}_count"])))

@@ -21,6 +21,7 @@ import numpy as np
 
 import firstfrost
 from firstfrost.causes.conditions import Conditions
+from firstfrost.causes.hypotheses import HYPOTHESES
 from firstfrost.causes.seen import Seen
 from made.faulty.cases import NAMES, case
 from made.faulty.machines import BUILD, JUDGE, TUNE, WIDE
@@ -30,7 +31,11 @@ PEOPLES = {
     "build": BUILD,
     "build-2": BUILD,
     "build-3": BUILD,
+    "build-4": WIDE,
+    "build-5": WIDE,
+    "build-6": WIDE,
     "build-wide": WIDE,
+    "build-pairs": WIDE,
     "tune": TUNE,
     "judge": JUDGE,
 }
@@ -38,11 +43,26 @@ BASE = {
     "build": 10_000_000,
     "build-2": 20_000_000,
     "build-3": 40_000_000,
+    "build-4": 50_000_000,
+    "build-5": 80_000_000,
+    "build-6": 100_000_000,
     "build-wide": 60_000_000,
+    "build-pairs": 70_000_000,
     "tune": 30_000_000,
-    "judge": 90_000_000,
+    "judge": 110_000_000,
 }
 """First seed of each people. The judged ones were drawn anew once the networks had been chosen."""
+WAVES = (
+    ("build", 160, 2400, 0),
+    ("build-2", 160, 2400, 0),
+    ("build-3", 160, 2400, 0),
+    ("build-wide", 40, 1500, 0),
+    ("build-4", 240, 1600, 0),
+    ("build-5", 240, 1600, 0),
+    ("build-6", 240, 1600, 0),
+    ("build-pairs", 0, 3000, 6000),
+)
+"""What likelihoods and ratios are made from: a people, runs of each fault, sound ones, with two faults."""
 LOOKS = ("look.py", "levels.py", "conditions.py", "compression.py")
 """What of `causes` the features go through."""
 Features = dict[str, Seen]
@@ -65,9 +85,13 @@ class Row:
 
 
 def run_one(job: Job) -> Row | None:
-    """One case; None where the bench cannot follow so gross a fault."""
+    """One case; None where the bench cannot follow so gross a fault, or the machine has no such part."""
     name, seed, faults = job
     one = case(PEOPLES[name], seed, faults)
+    if one.machine.unit.metering == "fixed orifice" and any(
+        HYPOTHESES[fault].needs_valve for fault in faults
+    ):
+        return None
     seen = observe(one, more=2 if name.startswith("build") else 0)
     if seen is None:
         return None

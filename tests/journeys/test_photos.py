@@ -15,6 +15,22 @@ BROKEN = f"() => {IMAGES.format('!one.naturalWidth')}"
 AWAY = "Stored at the shop, not on this device. It shows when there is signal."
 
 
+HELD = """
+const ask = window.fetch;
+let fail;
+const held = new Promise((_, no) => { fail = no; });
+held.catch(() => 0);
+window.fetch = (what, ...more) => (String(what.url ?? what).includes("/api/") ? held : ask(what, ...more));
+window.lost = (after_ms) => {
+  fail(new TypeError("no signal"));
+  setTimeout(() => {
+    for (const image of document.querySelectorAll("a.photo img")) image.dispatchEvent(new Event("error"));
+  }, after_ms);
+};
+"""
+"""Answers of the service do not come, until `lost`: then they fail, and the pictures `after_ms` later."""
+
+
 def shown(page, count):
     page.wait_for_function(SHOWN, arg=count)
     assert page.evaluate(BROKEN) == 0
@@ -82,6 +98,25 @@ def test_a_photo_is_let_go_once_it_is_sent_and_the_page_says_where_it_is(device,
     # And when the signal is back they are there by themselves.
     signal_back(one)
     shown(page, 2)
+
+
+def test_a_photo_that_fails_in_the_moment_when_the_signal_goes_is_told_too(device, service):
+    visit = service.visit(service.unit())
+    one = device("phone")
+    page = one.page
+    one.installed()
+    page.goto(f"/visit/{visit}/finish")
+    page.locator("input[type=file][accept='image/*']").set_input_files(a_photo(1))
+    shown(page, 1)
+    one.sent()
+    page.add_init_script(HELD)
+    for after_ms in range(0, 8):
+        page.reload()
+        shown(page, 1)
+        one.offline(True)
+        page.evaluate("(after_ms) => window.lost(after_ms)", after_ms)
+        page.get_by_text(AWAY).wait_for()
+        one.offline(False)
 
 
 def test_a_full_device_says_so_and_nothing_that_was_typed_is_gone(device, service, tmp_path):

@@ -45,32 +45,46 @@ interface Fresh extends Picture {
 /** Photos that found no room, by what they are of: kept until they do, or the tab is closed. */
 const UNSAVED = new Map<string, Fresh[]>();
 
-function Photo({ id, name, local }: { id: string; name: string; local: ArrayBuffer | null }): JSX.Element {
-  const app = useApp();
+interface PhotoProps {
+  id: string;
+  name: string;
+  local: ArrayBuffer | null;
+}
+
+/** From the device while it has it, else from the service. */
+function Photo({ id, name, local }: PhotoProps): JSX.Element {
+  return local ? <Here name={name} bytes={local} /> : <There key={id} id={id} name={name} />;
+}
+
+function Here({ name, bytes }: { name: string; bytes: ArrayBuffer }): JSX.Element {
   const [url, setUrl] = useState("");
-  const [failed, setFailed] = useState(false);
-  const reached = app.reached.value;
   useEffect(() => {
-    setFailed(false);
-    if (!local) {
-      setUrl(`/api/attachments/${id}`);
-      return;
-    }
-    const made = URL.createObjectURL(new Blob([local]));
+    const made = URL.createObjectURL(new Blob([bytes]));
     setUrl(made);
     return () => URL.revokeObjectURL(made);
-  }, [id, local, local ? null : reached]);
-  if (failed) {
-    return (
-      <p class="photo away small" data-testid="photo-away">
-        <b>{name}</b>
-        <span>{reached ? t.unit.photoFault : t.unit.photoAway}</span>
-      </p>
-    );
+  }, [bytes]);
+  return <Framed url={url} name={name} />;
+}
+
+/** Asked for again, by a new element, when the signal is no longer as it was at the failure. */
+function There({ id, name }: { id: string; name: string }): JSX.Element {
+  const reached = useApp().reached.value;
+  const [failedAt, setFailedAt] = useState<boolean | null | "never">("never");
+  if (failedAt !== reached) {
+    return <Framed key={String(failedAt)} url={`/api/attachments/${id}`} name={name} onError={() => setFailedAt(reached)} />;
   }
   return (
+    <p class="photo away small" data-testid="photo-away">
+      <b>{name}</b>
+      <span>{reached ? t.unit.photoFault : t.unit.photoAway}</span>
+    </p>
+  );
+}
+
+function Framed({ url, name, onError }: { url: string; name: string; onError?: () => void }): JSX.Element {
+  return (
     <a class="photo" href={url} target="_blank" rel="noreferrer">
-      {url && <img src={url} alt={t.unit.photoOf(name)} loading="lazy" onError={() => setFailed(!local)} />}
+      {url && <img src={url} alt={t.unit.photoOf(name)} loading="lazy" onError={onError} />}
     </a>
   );
 }

@@ -40,8 +40,8 @@ bench: $(VENV)/.test ## each claim of speed, beside what it is held against
 confusion: $(VENV)/.test ## standings of made visits against their truth (VISITS=1000 SEED=1)
 	cd tests && PYTHONPATH=../src ../$(RUN) -m made.confusion --visits $(or $(VISITS),400) --seed $(or $(SEED),1)
 
-causes: $(VENV)/.test ## causes of made faults against their truth, some ten minutes (EACH=50)
-	cd tests && PYTHONPATH=../src ../$(RUN) -m made.confusion_causes --each $(or $(EACH),50)
+causes: $(VENV)/.test ## causes of made faults against their truth, some twenty minutes (EACH=150)
+	cd tests && PYTHONPATH=../src ../$(RUN) -m made.confusion_causes --each $(or $(EACH),150)
 
 audit: $(VENV)/.test ## known holes in what Firstfrost runs on; asks an advisory service on the internet
 	@$(PIP) --quiet --group audit || { echo "NOT AUDITED: pip-audit cannot be had here." >&2; exit 3; }

@@ -68,7 +68,8 @@ ratios do not multiply to the whole. The same plainer model says what a further 
 
 **Two at once** is a class of the networks, learnt from runs with two faults; which two is told by {members} others that say
 of each fault whether it is one of them. **None of these** takes what no cause on the list explains. It has no runs to
-learn from: for it only the plainer model speaks, and it stays below e^{none:g} of the likeliest cause.
+learn from: for it only the plainer model speaks, and it stays below e^{none:g} of the likeliest cause:
+how far it is believed was chosen by taking each fault off the list in turn.
 **Causes that look alike** are told together, with the reading that parts them.
 
 ## What it rests on, and what not

@@ -10,7 +10,7 @@ from scipy.stats import multivariate_t
 from firstfrost.causes.compression import EFFICIENCY, compressed_c
 from firstfrost.causes.conditions import Conditions, frosting, terms
 from firstfrost.causes.model import case, log_likelihoods, log_t, mixed, model, parts
-from firstfrost.causes.rank import MOST_NONE, rank
+from firstfrost.causes.rank import none_log, rank
 from firstfrost.causes.seen import Seen
 
 AT = Conditions(
@@ -84,13 +84,27 @@ def test_probabilities_add_to_one_and_two_at_once_is_among_the_answers():
     assert ranking.probability("none-of-these") > 0.0
 
 
+def test_none_of_these_gains_on_the_listed_causes_when_the_true_one_is_off_the_list():
+    tables = model()
+    starved = {**usual(tables, evaporating_approach_k=22.0), "fan_heating": Seen(value="stands")}
+    one = case(tables, starved, AT)
+    known = rank(tables, one)
+    off = ("fan-relay-open", "outdoor-fan-weak")
+    unknown = rank(tables, one, without=off)
+    assert unknown.lead > known.lead + 1.0
+    assert not any(name in off for answer in unknown.answers for name in answer.names)
+    assert sum(answer.probability for answer in unknown.answers) == pytest.approx(1.0)
+    none, first = "none-of-these", [ranking.answers[0].probability for ranking in (known, unknown)]
+    assert unknown.probability(none) / first[1] > known.probability(none) / first[0]
+
+
 def test_without_readings_the_prior_stands():
     tables = model()
     ranking = rank(tables, case(tables, {}, AT))
     for one in ranking.answers:
         if len(one.names) == 1:
             # None of these is held below the causes that were learnt.
-            told = MOST_NONE if one.names == ("none-of-these",) else 0.0
+            told = none_log(0.0) if one.names == ("none-of-these",) else 0.0
             assert one.log_likelihood == pytest.approx(told, abs=1e-9)
     assert ranking.probability("sound") == pytest.approx(0.5, abs=0.02)
 

@@ -1,5 +1,5 @@
 # ruff: noqa: E501
-"""How well causes are told: ``python -m made.confusion_causes --each 50``.
+"""How well causes are told: ``python -m made.confusion_causes --each 150``.
 
 Run from `tests/` with `src` on the path. Machines that the likelihoods were not made from, with one fault each
 from slight to gross, noisy instruments, and in a third of the visits half of the channels missing; sound ones; and
@@ -239,9 +239,9 @@ def lines(judged: Sequence[Judged]) -> list[str]:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Print the table; 0 if the targets are met."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--each", type=int, default=50, help="runs of each fault")
-    parser.add_argument("--sound", type=int, default=400)
-    parser.add_argument("--pairs", type=int, default=40)
+    parser.add_argument("--each", type=int, default=150, help="runs of each fault")
+    parser.add_argument("--sound", type=int, default=1200)
+    parser.add_argument("--pairs", type=int, default=120)
     parser.add_argument("--processes", type=int, default=2)
     options = parser.parse_args(arguments)
     rows = dataset.load(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -18,9 +18,11 @@ from firstfrost.causes.ratios import ratios
 Floats = NDArray[np.float64]
 LIKELIEST: Final = 7
 """`none of these` is held against so many of the likeliest faults."""
-MOST_NONE: Final = -1.0
-"""None of these explains at most 1/e of what the likeliest on the list does: a cause that was learnt is
-believed before one that was not. Model choice, no source."""
+POWER_NONE: Final = 0.25
+"""What the spreads say for `none of these` is taken to this power, as they overstate it."""
+MOST_NONE: Final = -2.5
+"""`none of these` explains at most e to this of what the likeliest on the list does. Both were chosen by
+taking each fault off the list in turn: `made.faulty.fit_none` of the tests."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,6 +48,8 @@ class Ranking:
     """All answers, likeliest first; their probabilities add to 1."""
 
     answers: tuple[Ranked, ...]
+    lead: float = 0.0
+    """By how much `none of these` explains more than the likeliest single cause, by the spreads (log)."""
 
     def probability(self, name: str) -> float:
         """That a hypothesis holds, alone."""
@@ -57,8 +61,13 @@ class Ranking:
         return sum(one.probability for one in self.answers if len(one.names) == 2)
 
 
-def rank(tables: Model, one: Case) -> Ranking:
-    """Rank all hypotheses for a case.
+def none_log(lead: float, *, power: float = POWER_NONE, most: float = MOST_NONE) -> float:
+    """Log likelihood of `none of these` over the likeliest listed cause's, of its lead by the spreads."""
+    return min(power * lead, most)
+
+
+def rank(tables: Model, one: Case, *, without: Collection[str] = ()) -> Ranking:
+    """Rank all hypotheses for a case, but for faults that are left off the list to see what is said then.
 
     The probability is prior times likelihood, scaled so that all add to 1. What the record and the trade's
     readings say comes from the ratios of `firstfrost.causes.ratios`; what a person looked at is taken as
@@ -73,16 +82,15 @@ def rank(tables: Model, one: Case) -> Ranking:
     spread = tables.power * mixed(numbers + tables.word_weight * words)
     told = ratios().read(one.seen, one.conditions)
     looked = dict(zip(tables.hypotheses, _looked_at(tables, one).tolist(), strict=True))
-    prior = priors(fixed_orifice=one.conditions.fixed > 0.5)
+    listed = priors(fixed_orifice=one.conditions.fixed > 0.5)
+    prior = {name: p for name, p in listed.items() if name not in without}
     single = {name: log + looked[name] for name, log in told.logs.items() if name in prior}
     rows: list[tuple[tuple[str, ...], float, float]] = [((SOUND,), prior[SOUND], single[SOUND])]
     faults = sorted((single[name] + math.log(prior[name]), name) for name in single if name != SOUND)
     rows += [((name,), prior[name] * (1.0 - P_TWO), single[name]) for _, name in faults]
     named = [SOUND, *(name for _, name in faults[-LIKELIEST:])]
-    more = min(
-        float(spread[tables.index(NONE)] - max(spread[tables.index(name)] for name in named)), MOST_NONE
-    )
-    rows.append(((NONE,), prior[NONE], max(single[name] for name in named) + more))
+    lead = float(spread[tables.index(NONE)] - max(spread[tables.index(name)] for name in named))
+    rows.append(((NONE,), prior[NONE], max(single[name] for name in named) + none_log(lead)))
     for (a, b), p in _pair_priors(told.pairs, prior).items():
         rows.append(((a, b), p, told.pairs[a, b] + looked[a] + looked[b]))
     logs = np.array([math.log(p) + value for _, p, value in rows])
@@ -92,7 +100,7 @@ def rank(tables: Model, one: Case) -> Ranking:
         Ranked(names=names, prior=p, log_likelihood=value - single[SOUND], probability=float(share))
         for (names, p, value), share in zip(rows, shares, strict=True)
     ]
-    return Ranking(answers=tuple(sorted(answers, key=lambda a: -a.probability)))
+    return Ranking(answers=tuple(sorted(answers, key=lambda a: -a.probability)), lead=lead)
 
 
 def _pair_priors(

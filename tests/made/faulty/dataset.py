@@ -49,9 +49,9 @@ BASE = {
     "build-wide": 60_000_000,
     "build-pairs": 70_000_000,
     "tune": 30_000_000,
-    "judge": 110_000_000,
+    "judge": 120_000_000,
 }
-"""First seed of each people. The judged ones were drawn anew once the networks had been chosen."""
+"""First seed of each people. The judged ones were drawn anew once all had been chosen."""
 WAVES = (
     ("build", 160, 2400, 0),
     ("build-2", 160, 2400, 0),

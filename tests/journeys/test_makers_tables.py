@@ -23,6 +23,7 @@ def test_a_table_is_read_by_the_service_before_it_is_taken(device, service):
     assert row.get_by_role("alert").count() == 0
     page.get_by_label("Blower tap, as the table names it").fill("high")
     page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("link", name="Change").wait_for()  # back on the unit's page: it is in the journal
     page.get_by_text("blower.csv, 3 rows").wait_for()
     one.sent()
     plate = service.get(f"/api/units/{unit}")["plate"]
@@ -31,6 +32,7 @@ def test_a_table_is_read_by_the_service_before_it_is_taken(device, service):
     page.get_by_role("link", name="Change").click()
     page.get_by_role("button", name="Leave out: Blower table").click()
     page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("link", name="Change").wait_for()  # back on the unit's page: it is in the journal
     one.sent()
     assert "maker" not in service.get(f"/api/units/{unit}")["plate"]
 
@@ -46,6 +48,7 @@ def test_without_signal_a_table_is_kept_and_sent_later(device, service):
     row.locator("input[type=file]").set_input_files(file("blower.csv", GOOD))
     page.get_by_text("the table is checked when the unit is sent").wait_for()
     page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("link", name="Change").wait_for()  # back on the unit's page: it is in the journal
     page.get_by_text("blower.csv, 3 rows").wait_for()
     one.context.set_offline(False)
     one.sent()

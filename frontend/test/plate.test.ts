@@ -18,6 +18,11 @@ test("an accuracy is told beside what it is of, and a key that is not known by i
   expect(plateName("backup.stages")).toBe("Backup: stages");
 });
 
+test("a temperature of the coil sensor says whose it is", () => {
+  expect(plateName("coil_sensor.closes_at")).toBe("Coil sensor: closes at");
+  expect(plateName("coil_sensor.tolerance")).toBe("Coil sensor: tolerance");
+});
+
 test("degrees are read as degrees, and other words stay", () => {
   expect(pretty("5 delta_degF at 47 degF, 2.5 ton_refrigeration")).toBe("5 °F at 47 °F, 2.5 ton");
   expect(pretty("degrees")).toBe("degrees");

@@ -37,7 +37,8 @@ function capital(text: string): string {
 /** What a key of the plate means, in words: `ratings.cop_47`, `airflow.measured_accuracy`. */
 export function plateName(name: string): string {
   const said = SHORT[name] ?? MEANING.get(name)?.split(";")[0];
-  if (said && name.startsWith("coil_sensor.")) return `${t.unit.sensor}: ${said.toLowerCase()}`;
+  // In the form these stand below a heading of the sensor.
+  if (said && name.startsWith("coil_sensor.")) return `${t.unit.sensor}: ${said.charAt(0).toLowerCase()}${pretty(said.slice(1))}`;
   if (said) return capital(pretty(said));
   const base = name.replace(/_accuracy$/, "");
   if (base !== name) return t.unit.accuracyOf(plateName(base));

@@ -48,7 +48,7 @@ class Ranking:
     """All answers, likeliest first; their probabilities add to 1."""
 
     answers: tuple[Ranked, ...]
-    lead: float = 0.0
+    lead: float
     """By how much `none of these` explains more than the likeliest single cause, by the spreads (log)."""
 
     def probability(self, name: str) -> float:

@@ -53,7 +53,7 @@ interface PhotoProps {
 
 /** From the device while it has it, else from the service. */
 function Photo({ id, name, local }: PhotoProps): JSX.Element {
-  return local ? <Here name={name} bytes={local} /> : <There key={id} id={id} name={name} />;
+  return local ? <Here name={name} bytes={local} /> : <There id={id} name={name} />;
 }
 
 function Here({ name, bytes }: { name: string; bytes: ArrayBuffer }): JSX.Element {
